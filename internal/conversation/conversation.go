@@ -1,0 +1,144 @@
+// Package conversation holds the domain: what is known about an owner, a tub and the
+// service under way, and Decide, which turns one event into the next state and the
+// effects to commit with it. It is pure: no I/O, no clock, no randomness. The same
+// state, event and time always give the same result, so that every conversation can be
+// replayed, rehearsed and explored without a server.
+package conversation
+
+import (
+	"time"
+
+	"tubhand/internal/understand"
+)
+
+// Conversation is everything that a turn needs to know and may change. It is stored
+// as one record; Version counts its commits and guards against two turns at once.
+type Conversation struct {
+	Shop     string     `json:"shop"`
+	ID       string     `json:"id"`      // the address it began with; never changes
+	Version  int64      `json:"version"` // 0: not stored yet
+	Owner    Owner      `json:"owner"`
+	Tub      Tub        `json:"tub"`
+	Service  *Service   `json:"service,omitempty"`
+	Asked    Asked      `json:"asked"`
+	Open     []Handover `json:"open,omitempty"` // handovers that nobody has closed
+	Hold     *Hold      `json:"hold,omitempty"`
+	OptedOut bool       `json:"opted_out,omitempty"`
+	LastIn   time.Time  `json:"last_in,omitzero"`
+	LastOut  time.Time  `json:"last_out,omitzero"`
+	Misses   int        `json:"misses,omitempty"` // texts in a row that were not understood
+	Made     int64      `json:"made,omitempty"`   // ids given out so far
+	Danger   *Danger    `json:"danger,omitempty"` // the last hazard heard
+}
+
+// Owner is a person reachable at one or more addresses.
+type Owner struct {
+	Name      string   `json:"name,omitempty"`
+	Addresses []string `json:"addresses"` // E.164 numbers and e-mail addresses
+	Language  string   `json:"language,omitempty"`
+	TimeZone  string   `json:"time_zone,omitempty"` // IANA name
+	Region    string   `json:"region,omitempty"`    // ISO 3166 country of the number
+	Metric    bool     `json:"metric,omitempty"`    // speaks in litres and Celsius
+}
+
+// Tub is one tub and what has been measured and added.
+type Tub struct {
+	VolumeUSGal  float64                          `json:"volume_us_gal,omitempty"` // 0: not known, and nothing is dosed
+	VolumeBy     string                           `json:"volume_by,omitempty"`     // "owner", "dimensions", "staff"
+	Sanitizer    string                           `json:"sanitizer,omitempty"`     // chlorine, bromine or ""
+	HeaterKW     float64                          `json:"heater_kw,omitempty"`
+	HoseGPM      float64                          `json:"hose_gpm,omitempty"`
+	PumpGPH      float64                          `json:"pump_gph,omitempty"`
+	Readings     map[understand.Quantity]Measured `json:"readings,omitempty"`
+	LastAddition time.Time                        `json:"last_addition,omitzero"`
+	LastFlush    time.Time                        `json:"last_flush,omitzero"`
+	JarSpoons    map[string]float64               `json:"jar_spoons,omitempty"` // level teaspoons left, by product
+}
+
+// Measured is a reading and when it was told.
+type Measured struct {
+	Value understand.Value `json:"value"`
+	At    time.Time        `json:"at"`
+}
+
+// Service is one run of a flow on the tub.
+type Service struct {
+	ID      string               `json:"id"`
+	Flow    string               `json:"flow"`
+	State   string               `json:"state"`
+	Started time.Time            `json:"started"`
+	Since   time.Time            `json:"since"` // entered the state
+	Facts   map[string]string    `json:"facts,omitempty"`
+	Stamps  map[string]time.Time `json:"stamps,omitempty"`
+	Advised map[string]Dose      `json:"advised,omitempty"` // by dose name, until added
+	Added   map[string]Dose      `json:"added,omitempty"`   // the last one that went in
+	Timers  map[string]Pending   `json:"timers,omitempty"`  // set and not yet fired, by timer name
+	Nudged  int                  `json:"nudged,omitempty"`  // nudges since the owner's last word
+	Paused  bool                 `json:"paused,omitempty"`
+	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
+}
+
+// Caller is the service that a trouble flow interrupted.
+type Caller struct {
+	Flow  string    `json:"flow"`
+	State string    `json:"state"`
+	Since time.Time `json:"since"`
+}
+
+// Pending is a reminder that has been set.
+type Pending struct {
+	ID  string    `json:"id"`
+	Due time.Time `json:"due"`
+}
+
+// Asked is what the last message asked, and so how the next text is read.
+type Asked struct {
+	Kind     understand.Asked      `json:"kind,omitempty"`
+	Readings []understand.Quantity `json:"readings,omitempty"`
+	Choices  []string              `json:"choices,omitempty"`
+	Proposed map[string]float64    `json:"proposed,omitempty"` // a value to be confirmed
+	Was      understand.Asked      `json:"was,omitempty"`      // what was asked before the confirmation
+}
+
+// Dose is an advised or confirmed addition.
+type Dose struct {
+	Name     string    `json:"name"`     // flush_product, start_up_sanitizer, ...
+	Product  string    `json:"product"`  // the shop's name for it
+	Chemical string    `json:"chemical"` // as in package water; "" for the flush product
+	Grams    float64   `json:"grams,omitempty"`
+	Spoons   float64   `json:"spoons,omitempty"` // level teaspoons, in quarters
+	Measure  string    `json:"measure"`          // as it was said
+	USGal    float64   `json:"us_gal"`           // the volume it was worked out for
+	At       time.Time `json:"at"`
+}
+
+// Hold keeps the assistant quiet: a handover that stops the service, or a person who
+// has taken the conversation. Hazards and opt-outs are still seen.
+type Hold struct {
+	Handover string    `json:"handover,omitempty"`
+	By       string    `json:"by,omitempty"` // staff key, once someone has taken it
+	Since    time.Time `json:"since"`
+	Told     bool      `json:"told,omitempty"` // the owner has been told that a person will write
+}
+
+// Danger remembers the last hazard, so that the same one heard again is answered with
+// the safety line alone.
+type Danger struct {
+	Hazard string    `json:"hazard"`
+	At     time.Time `json:"at"`
+}
+
+// Handover is a case for a person.
+type Handover struct {
+	ID           string    `json:"id"`
+	Shop         string    `json:"shop"`
+	Conversation string    `json:"conversation"`
+	Cause        string    `json:"cause"`    // a hazard, a trouble, "asked_for_person", "went_quiet", ...
+	Severity     string    `json:"severity"` // technician, person_soon, emergency
+	Facts        string    `json:"facts"`    // what a person needs to know at a glance
+	Opened       time.Time `json:"opened"`
+	Claimed      time.Time `json:"claimed,omitzero"`
+	By           string    `json:"by,omitempty"` // staff key
+	Closed       time.Time `json:"closed,omitzero"`
+	Outcome      string    `json:"outcome,omitempty"`
+}

@@ -1,0 +1,125 @@
+package conversation
+
+import "time"
+
+// Kind is the kind of an event.
+type Kind string
+
+// The events that a turn handles.
+const (
+	TextIn       Kind = "text_in"       // an owner's words
+	ReminderDue  Kind = "reminder_due"  // a durable timer has run out
+	StaffAct     Kind = "staff_act"     // someone at the shop did something
+	DeliveryDead Kind = "delivery_dead" // a message could not be delivered after all retries
+)
+
+// Event is what a turn handles. ID is its dedupe mark: an event whose id has been
+// committed for this shop is never handled again.
+type Event struct {
+	ID       string
+	Kind     Kind
+	From     string // the owner's address
+	To       string // the shop's line it came in on
+	Gateway  string // the channel to answer through
+	Text     string // TextIn; already bounded and valid UTF-8
+	Reminder Reminder
+	Staff    StaffAction
+	Failed   Line   // DeliveryDead: the message
+	TimeZone string // what the channel knows of the owner, for a first contact
+	Region   string
+	Language string
+}
+
+// StaffAction is something that a member of staff did on the console.
+type StaffAction struct {
+	Act      string // claim, reply, hand_back, close, start
+	By       string // staff key
+	Handover string
+	Text     string // reply; or the outcome on close and hand_back
+	State    string // hand_back: the state to go on from; "" where it was
+	Flow     string // start
+}
+
+// The staff actions.
+const (
+	Claim    = "claim"
+	Reply    = "reply"
+	HandBack = "hand_back"
+	CloseIt  = "close"
+	StartIt  = "start"
+)
+
+// Effects are what a turn wants done. They are committed with the new state, all or
+// nothing; only dispatch acts on them.
+type Effects struct {
+	Lines      []Line     // the transcript, in order; those with Send go to the outbox too
+	Remind     []Reminder // durable timers to set
+	Cancel     []string   // ids of reminders to drop
+	Handovers  []Handover // opened or changed: the whole record each time
+	Log        []LogEntry // the tub's log
+	DropUnsent bool       // after an opt-out: what has not gone out yet must not
+}
+
+// Direction says who speaks in a line.
+type Direction string
+
+// The directions.
+const (
+	In    Direction = "in"    // the owner
+	Out   Direction = "out"   // the assistant
+	Staff Direction = "staff" // a person of the shop
+	Note  Direction = "note"  // for staff eyes only: what happened
+)
+
+// Line is one line of the transcript. ID is unique in its shop and, for a line that is
+// sent, the idempotency key.
+type Line struct {
+	ID           string    `json:"id"`
+	Conversation string    `json:"conversation"`
+	At           time.Time `json:"at"`
+	Direction    Direction `json:"direction"`
+	By           string    `json:"by,omitempty"` // staff key
+	Text         string    `json:"text"`
+	Understood   string    `json:"understood,omitempty"` // In: what was understood, in short
+	Send         bool      `json:"send,omitempty"`
+	Gateway      string    `json:"gateway,omitempty"`
+	From         string    `json:"from,omitempty"`
+	To           string    `json:"to,omitempty"`
+	Class        Class     `json:"class,omitempty"`
+	Delivery     string    `json:"delivery,omitempty"` // queued, sent, delivered, failed, dropped; kept by the store
+}
+
+// Class says why a message may go out, and so what holds it back.
+type Class string
+
+// The classes of outbound messages.
+const (
+	ClassReply    Class = "reply"    // answers what the owner just wrote
+	ClassReminder Class = "reminder" // the owner waits for it
+	ClassSafety   Class = "safety"   // an emergency answer
+	ClassOptOut   Class = "opt_out"  // the one confirmation
+	ClassStaff    Class = "staff"    // a person's words
+)
+
+// Reminder is a durable timer. Its ID is the dedupe mark of the event that it becomes.
+type Reminder struct {
+	ID           string    `json:"id"`
+	Conversation string    `json:"conversation"`
+	Due          time.Time `json:"due"`
+	Name         string    `json:"name"`    // "timer:soak_over", "nudge:1", "silence", ...
+	Service      string    `json:"service"` // the service it belongs to
+	State        string    `json:"state"`   // the state it was set in
+}
+
+// LogEntry is one line of the tub's log.
+type LogEntry struct {
+	ID           string    `json:"id"`
+	Conversation string    `json:"conversation"`
+	At           time.Time `json:"at"`
+	Kind         string    `json:"kind"` // reading, advised, added, volume, state
+	Name         string    `json:"name"` // quantity, dose name, state
+	Low          float64   `json:"low,omitempty"`
+	High         float64   `json:"high,omitempty"`
+	Dose         *Dose     `json:"dose,omitempty"`
+	Text         string    `json:"text,omitempty"` // as people would say it
+}

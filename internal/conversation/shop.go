@@ -1,0 +1,53 @@
+package conversation
+
+// Shop is what Decide needs to know of a business. It is loaded from the shop file and
+// never changes while the program runs.
+type Shop struct {
+	Key      string
+	Name     string
+	Phone    string // for people to call, as written
+	TimeZone string // IANA name
+	Region   string // ISO 3166 country
+	Language string
+	Line     string // the number that messages go out from
+	Gateway  string // the gateway that messages go out through
+	Staff    []Person
+	Hours    []OpenHours
+	Flush    Product            // the flush product
+	Products map[string]Product // by chemical, as in package water
+	Drain    string             // what the city asks of drained water; "" for the usual figures
+}
+
+// Person is a member of staff.
+type Person struct {
+	Key  string
+	Name string
+}
+
+// OpenHours are one day's opening hours in the shop's time zone.
+type OpenHours struct {
+	Weekday int // 0 is Sunday
+	Open    int // minutes after midnight
+	Close   int
+}
+
+// Product is something that the shop sells, with its label's figures. What the label
+// does not tell stays 0 and is never guessed.
+type Product struct {
+	Name             string
+	Chemical         string  // as in package water; "" for the flush product
+	Teaspoons        float64 // label rate: level teaspoons ...
+	PerUSGal         float64 // ... per this many US gallons
+	JarTeaspoons     float64 // level teaspoons in a full jar
+	GramsPerTeaspoon float64 // density, from the label
+}
+
+// StaffName gives the name behind a staff key, or "the shop".
+func (s *Shop) StaffName(key string) string {
+	for _, p := range s.Staff {
+		if p.Key == key {
+			return p.Name
+		}
+	}
+	return "the shop"
+}
