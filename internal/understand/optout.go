@@ -1,0 +1,112 @@
+package understand
+
+import (
+	"strings"
+
+	"tubhand/internal/understand/cue"
+	"tubhand/internal/understand/words"
+)
+
+// isOptOutWord knows the words that mean opt-out when they are the whole text: the
+// seven of 47 CFR 64.1200(a)(10), STOPALL, and what Spanish (ALTO is asked for by
+// carrier rules, the others are common practice, no source) and French owners send.
+func isOptOutWord(phrase string) bool {
+	switch phrase {
+	case "stop", "quit", "end", "revoke", "opt out", "cancel", "unsubscribe", "stopall", "stop all", "optout", "opt me out",
+		"stop it", "stop now", "stop stop", "stop stop stop", "stop texting", "stop messages", "unsub", "remove", "remove me",
+		"alto", "parar", "cancelar", "baja", "detener", "salir", "no mas", "basta", "fin", "terminar", "detente", "detenganse", "paren",
+		"parenle", "parele", "ya parenle", "ya paren", "ya basta", "alto ya", "ya alto", "cancela", "cancele", "cancelen", "cancelado",
+		"revocar", "desuscribir", "desuscribirme", "darme de baja", "dar de baja", "dame de baja", "borrar", "eliminar", "arret", "stopp",
+		"deten", "detenga", "detengan", "finalizar", "parad", "para ya":
+		return true
+	}
+	return false
+}
+
+// filler words may stand beside an opt-out word without making it part of a sentence.
+func isFiller(word string) bool {
+	switch word {
+	case "please", "pls", "plz", "por", "favor", "porfavor", "porfa", "now", "ya", "thanks", "thank", "you", "gracias", "ok", "okay",
+		"the", "just", "hi", "hello", "hola", "sir", "maam", "sorry", "everything", "i", "said", "dije", "todo", "porfis", "immediately", "already":
+		return true
+	}
+	return false
+}
+
+// optOut returns StopMessages or ResumeMessages when the text wishes it. Bare legal
+// words win whatever is under way; sentences are matched by cues.
+func (in *input) optOut() (Intent, bool) {
+	if isBareOptOut(in.bare()) && !in.nothingBut("?") {
+		return StopMessages, true
+	}
+	hits := loadCues().optOut.Find(in.atoms)
+	resumes, stops := false, false
+	for _, h := range hits {
+		if in.isReported(h) {
+			continue
+		}
+		if h.Pattern.Label == "start" {
+			resumes = true
+		} else {
+			stops = true
+		}
+	}
+	switch {
+	case stops && resumes:
+		return ResumeMessages, true
+	case resumes:
+		return ResumeMessages, true
+	case stops:
+		return StopMessages, true
+	}
+	return "", false
+}
+
+// nothingBut reports whether the text's signs include a question mark: "stop?" asks.
+func (in *input) nothingBut(sign string) bool {
+	return strings.Contains(in.text, sign) && len(in.bare()) > 1
+}
+
+func isBareOptOut(bare []string) bool {
+	if len(bare) == 0 || len(bare) > 7 {
+		return false
+	}
+	if isOptOutWord(strings.Join(bare, " ")) {
+		return true
+	}
+	kept := make([]string, 0, len(bare))
+	for _, w := range bare {
+		if !isFiller(w) {
+			kept = append(kept, w)
+		}
+	}
+	phrase := strings.Join(kept, " ")
+	return isOptOutWord(phrase) || isMisspelt(phrase)
+}
+
+// isMisspelt forgives one slip in the legal words of five letters and more.
+func isMisspelt(phrase string) bool {
+	for _, w := range []string{"unsubscribe", "revoke", "cancel", "cancelar", "stopall"} {
+		if len(phrase) >= 5 && len(w) >= 6 && words.Distance(phrase, w, 1) <= 1 {
+			return true
+		}
+	}
+	switch phrase {
+	case "sotp", "stpo", "stoop", "stop p", "unsubcribe", "unsuscribe", "unsubscibe", "s t o p", "quitt", "qiut", "cancell", "cansel", "canselar":
+		return true
+	}
+	return false
+}
+
+// isReported reports whether a hit lies in a quotation ("it says reply STOP to end
+// messages") or in a report of what happened by accident.
+func (in *input) isReported(h cue.Hit) bool {
+	from := max(0, h.Start-4)
+	for _, a := range in.atoms[from:h.Start] {
+		switch a {
+		case "reply", "says", "said", "responda", "dice", "respond":
+			return true
+		}
+	}
+	return false
+}

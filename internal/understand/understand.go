@@ -1,0 +1,76 @@
+package understand
+
+import (
+	"strings"
+
+	"tubhand/internal/safety"
+)
+
+// Understand tells what a text means in its context: hazards and opt-out first, then
+// what was asked, then free intents. Any bytes will do; the time is bounded.
+func Understand(text string, ctx Context) Meaning {
+	in := prepare(text, ctx)
+	m := Meaning{Language: in.language(), Hazard: safety.NoHazard, Severity: safety.NoSeverity}
+	m.Hazard, m.Severity = in.hazard()
+	if intent, ok := in.optOut(); ok {
+		m.Intent = intent
+		return m
+	}
+	if in.confirm(&m) {
+		return m
+	}
+	if in.choice(&m) {
+		return m
+	}
+	m.Readings = in.readings(&m)
+	m.Volume = in.volume(&m)
+	m.Intent = in.intent(&m)
+	return m
+}
+
+// language counts the small words of each language; what the conversation speaks
+// decides where the text has none.
+func (in *input) language() string {
+	english, spanish := 0, 0
+	for _, t := range in.tokens {
+		switch {
+		case isEnglishWord(t.Text):
+			english++
+		case isSpanishWord(t.Text):
+			spanish++
+		}
+	}
+	if strings.ContainsAny(in.text, "¿¡ñáíóú") {
+		spanish++
+	}
+	switch {
+	case spanish > english:
+		return "es"
+	case english > spanish || in.ctx.Language == "":
+		return "en"
+	}
+	return in.ctx.Language
+}
+
+func isEnglishWord(w string) bool {
+	switch w {
+	case "the", "is", "it", "its", "and", "to", "of", "in", "my", "you", "that", "this", "for", "on", "with", "not", "dont", "have", "was",
+		"im", "are", "what", "how", "when", "yes", "yeah", "yep", "ok", "please", "just", "at", "but", "we", "can", "do", "does", "done", "water",
+		"tub", "about", "chlorine", "stop", "help", "i", "they", "he", "she", "still", "too", "from", "out", "now", "all", "there", "alk", "over",
+		"hardness", "gallons", "thanks", "why", "cant", "wont", "got", "get", "will", "be", "or", "if", "an":
+		return true
+	}
+	return false
+}
+
+func isSpanishWord(w string) bool {
+	switch w {
+	case "el", "la", "los", "las", "de", "que", "y", "en", "es", "un", "una", "por", "con", "para", "se", "lo", "le", "ya", "si", "mi", "su",
+		"esta", "como", "pero", "mas", "muy", "hay", "del", "al", "agua", "tina", "cloro", "cuanto", "cuando", "gracias", "hola", "tengo", "quiero",
+		"listo", "ahorita", "todavia", "ayuda", "bien", "espuma", "hace", "son", "alcalinidad", "dureza", "galones", "litros", "porque", "donde",
+		"puedo", "sale", "sigue", "nada", "eso", "asi", "claro", "buenas", "dias", "tardes", "senor", "oiga", "mire", "estoy", "tambien", "alto",
+		"cancelar", "baja", "parar", "bromo", "simon", "correcto", "nos", "me", "te", "fue", "sin", "aun", "mero", "falta", "toca", "voy":
+		return true
+	}
+	return false
+}

@@ -1,0 +1,111 @@
+package words
+
+import "strings"
+
+// joinFigures makes one token of each time of day, date and telephone number, so that
+// none of their figures is taken for a reading.
+func joinFigures(tokens []Token) []Token {
+	out := tokens[:0]
+	for i := 0; i < len(tokens); {
+		if tokens[i].Kind == Number || tokens[i].IsMark("(+") {
+			if n, kind := compound(tokens[i:]); n > 0 {
+				out = append(out, merged(tokens[i:i+n], kind))
+				i += n
+				continue
+			}
+		}
+		out = append(out, tokens[i])
+		i++
+	}
+	return out
+}
+
+func merged(tokens []Token, kind Kind) Token {
+	var b strings.Builder
+	for _, t := range tokens {
+		b.WriteString(t.Raw)
+	}
+	t := tokens[0]
+	t.Kind, t.Raw, t.Text = kind, b.String(), b.String()
+	return t
+}
+
+// compound returns how many tokens from the start make one time, date or telephone number.
+func compound(tokens []Token) (int, Kind) {
+	if n := phoneLength(tokens); n > 0 {
+		return n, Phone
+	}
+	if len(tokens) >= 3 && tokens[1].IsMark(":") && tokens[1].Glued && tokens[2].Glued &&
+		isInteger(tokens[0]) && isInteger(tokens[2]) && len(tokens[2].Text) == 2 && tokens[0].Value < 25 && tokens[2].Value < 60 {
+		return 3, Clock
+	}
+	if len(tokens) >= 5 && tokens[1].IsMark("/") && tokens[3].IsMark("/") && tokens[1].Glued && tokens[2].Glued && tokens[4].Glued &&
+		isInteger(tokens[0]) && isInteger(tokens[2]) && isInteger(tokens[4]) &&
+		tokens[0].Value <= 31 && tokens[2].Value <= 31 && (len(tokens[4].Text) == 4 || len(tokens[4].Text) == 2) &&
+		!(len(tokens) > 5 && tokens[5].IsMark("/")) && tokens[4].Value != 50 && tokens[4].Value != 80 {
+		return 5, Date
+	}
+	return 0, 0
+}
+
+func isInteger(t Token) bool {
+	return t.Kind == Number && !t.Spelled && !strings.ContainsAny(t.Text, ".,")
+}
+
+// phoneLength recognises telephone numbers by the lengths of their groups: 3-3-4 and
+// 3-4 joined by dashes, points or brackets, or a run of seven or more figures.
+func phoneLength(tokens []Token) int {
+	i := 0
+	plus := false
+	if i < len(tokens) && tokens[i].IsMark("+") {
+		plus = true
+		i++
+	}
+	bracket := i < len(tokens) && tokens[i].IsMark("(")
+	if bracket {
+		i++
+	}
+	if i >= len(tokens) || !isInteger(tokens[i]) {
+		return 0
+	}
+	if len(tokens[i].Text) >= 7 {
+		return i + 1
+	}
+	var lengths []int
+	dashed := plus || bracket
+	for i < len(tokens) && isInteger(tokens[i]) && len(lengths) < 5 {
+		lengths = append(lengths, len(tokens[i].Text))
+		i++
+		j := i
+		for j < len(tokens) && j < i+2 && tokens[j].IsMark("-.)") {
+			j++
+		}
+		if j < len(tokens) && isInteger(tokens[j]) && (j > i || dashed) {
+			if j > i {
+				dashed = true
+			}
+			i = j
+			continue
+		}
+		break
+	}
+	if !dashed {
+		return 0
+	}
+	if isPhoneShape(lengths, plus) {
+		return i
+	}
+	return 0
+}
+
+func isPhoneShape(lengths []int, plus bool) bool {
+	n := len(lengths)
+	if n < 2 || lengths[n-1] != 4 || lengths[n-2] != 3 {
+		total := 0
+		for _, l := range lengths {
+			total += l
+		}
+		return plus && total >= 8
+	}
+	return n == 2 || lengths[n-3] == 3
+}

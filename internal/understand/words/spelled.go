@@ -1,0 +1,180 @@
+package words
+
+// Spelled numbers. A small table gives each word its value and its role; a grammar
+// over roles then joins "one hundred and twenty", "seven point two", "three fifty",
+// "ciento veinte", "siete coma dos", "treinta y ocho" and "mil doscientos".
+
+type role uint8
+
+const (
+	unit     role = iota // 0 to 9
+	teen                 // 10 to 19
+	tens                 // 20, 30, ... 90
+	hundreds             // Spanish 200 ... 900, and 100 as "cien(to)"
+	hundred              // multiplies by 100
+	thousand             // multiplies by 1000
+)
+
+type numeral struct {
+	value float64
+	role  role
+}
+
+// numerals is never changed.
+var numerals = map[string]numeral{
+	"zero": {0, unit}, "one": {1, unit}, "two": {2, unit}, "three": {3, unit}, "four": {4, unit}, "five": {5, unit},
+	"six": {6, unit}, "seven": {7, unit}, "eight": {8, unit}, "nine": {9, unit},
+	"ten": {10, teen}, "eleven": {11, teen}, "twelve": {12, teen}, "thirteen": {13, teen}, "fourteen": {14, teen},
+	"fifteen": {15, teen}, "sixteen": {16, teen}, "seventeen": {17, teen}, "eighteen": {18, teen}, "nineteen": {19, teen},
+	"twenty": {20, tens}, "thirty": {30, tens}, "forty": {40, tens}, "fourty": {40, tens}, "fifty": {50, tens},
+	"sixty": {60, tens}, "seventy": {70, tens}, "eighty": {80, tens}, "ninety": {90, tens}, "ninty": {90, tens},
+	"hundred": {100, hundred}, "hundered": {100, hundred}, "thousand": {1000, thousand},
+
+	"cero": {0, unit}, "uno": {1, unit}, "dos": {2, unit}, "tres": {3, unit}, "cuatro": {4, unit}, "quatro": {4, unit},
+	"cinco": {5, unit}, "seis": {6, unit}, "siete": {7, unit}, "ocho": {8, unit}, "nueve": {9, unit},
+	"diez": {10, teen}, "once": {11, teen}, "doce": {12, teen}, "trece": {13, teen}, "catorce": {14, teen},
+	"quince": {15, teen}, "dieciseis": {16, teen}, "diecisiete": {17, teen}, "dieciocho": {18, teen}, "diecinueve": {19, teen},
+	"veinte": {20, tens}, "veintiuno": {21, teen}, "veintidos": {22, teen}, "veintitres": {23, teen},
+	"veinticuatro": {24, teen}, "veinticinco": {25, teen}, "veintiseis": {26, teen}, "veintisiete": {27, teen},
+	"veintiocho": {28, teen}, "veintinueve": {29, teen},
+	"treinta": {30, tens}, "cuarenta": {40, tens}, "cincuenta": {50, tens}, "sesenta": {60, tens},
+	"setenta": {70, tens}, "ochenta": {80, tens}, "noventa": {90, tens},
+	"cien": {100, hundreds}, "ciento": {100, hundreds}, "doscientos": {200, hundreds}, "docientos": {200, hundreds},
+	"trescientos": {300, hundreds}, "cuatrocientos": {400, hundreds}, "quinientos": {500, hundreds},
+	"seiscientos": {600, hundreds}, "setecientos": {700, hundreds}, "ochocientos": {800, hundreds},
+	"novecientos": {900, hundreds}, "doscientas": {200, hundreds}, "trescientas": {300, hundreds}, "quinientas": {500, hundreds},
+	"mil": {1000, thousand},
+}
+
+// once is eleven in Spanish and a common English word; it counts only beside another
+// Spanish numeral or after "son".
+func isAmbiguous(word string) bool { return word == "once" || word == "one" || word == "uno" }
+
+// joinSpelled replaces runs of numerals by Number tokens, and attaches a decimal part
+// ("point two", "y medio", "and a half") and a multiplier ("1.5 mil", "2k") to figures.
+func joinSpelled(tokens []Token) []Token {
+	if !anyNumeral(tokens) {
+		return tokens
+	}
+	out := make([]Token, 0, len(tokens))
+	for i := 0; i < len(tokens); {
+		if n, value := numberAt(tokens, i); n > 0 {
+			t := merged(tokens[i:i+n], Number)
+			t.Value, t.Spelled, t.Grouped = value, tokens[i].Kind == Word, 0
+			out = append(out, t)
+			i += n
+			continue
+		}
+		out = append(out, tokens[i])
+		i++
+	}
+	return out
+}
+
+func anyNumeral(tokens []Token) bool {
+	for i, t := range tokens {
+		if t.Kind == Word {
+			if _, ok := numerals[t.Text]; ok {
+				return true
+			}
+			if t.IsWord("k", "point", "punto", "coma", "half", "medio", "media") && i+1 <= len(tokens) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// numberAt returns the length and value of the spelled (or part spelled) number at i.
+func numberAt(tokens []Token, i int) (int, float64) {
+	t := tokens[i]
+	switch {
+	case t.Kind == Number:
+		return figureWithWords(tokens, i)
+	case t.Kind != Word:
+		return 0, 0
+	case t.IsWord("point", "punto") && nextIsFigureOrUnit(tokens, i+1) && !afterNumber(tokens, i):
+		n, digits := decimals(tokens, i+1)
+		if n > 0 && digits > 0 {
+			return 1 + n, digits
+		}
+		return 0, 0
+	case t.IsWord("a", "un") && i+1 < len(tokens) && tokens[i+1].IsWord("hundred", "thousand"):
+		n, v := cardinal(tokens, i+1)
+		n, v = withDecimals(tokens, i+1, n, v)
+		return n + 1, v
+	}
+	if isAmbiguous(t.Text) && !numeralNear(tokens, i) {
+		return 0, 0
+	}
+	n, v := cardinal(tokens, i)
+	if n == 0 {
+		return 0, 0
+	}
+	return withDecimals(tokens, i, n, v)
+}
+
+// figureWithWords reads "7 point 2", "7 y medio", "1.5 k", "2 mil", "3 hundred".
+func figureWithWords(tokens []Token, i int) (int, float64) {
+	v := tokens[i].Value
+	if i+1 < len(tokens) {
+		next := tokens[i+1]
+		switch {
+		case next.IsWord("k") && (next.Glued || v < 20), next.IsWord("mil", "thousand"):
+			n := 2
+			v *= 1000
+			if m, rest := cardinal(tokens, i+2); m > 0 && rest < 1000 {
+				return n + m, v + rest
+			}
+			return n, v
+		case next.IsWord("hundred", "hundered") && v < 100:
+			return 2, v * 100
+		}
+	}
+	n, w := withDecimals(tokens, i, 1, v)
+	if n == 1 {
+		return 0, 0
+	}
+	return n, w
+}
+
+func nextIsFigureOrUnit(tokens []Token, i int) bool {
+	if i >= len(tokens) {
+		return false
+	}
+	if tokens[i].Kind == Number {
+		return tokens[i].Value == float64(int(tokens[i].Value))
+	}
+	n, ok := numerals[tokens[i].Text]
+	return tokens[i].Kind == Word && ok && n.role <= tens
+}
+
+func afterNumber(tokens []Token, i int) bool {
+	return i > 0 && tokens[i-1].Kind == Number
+}
+
+// numeralNear reports whether an ambiguous word such as "one" stands where a number
+// would: beside another numeral or a figure, a decimal word, or alone in the text.
+func numeralNear(tokens []Token, i int) bool {
+	if len(tokens) == 1 {
+		return true
+	}
+	if i+1 < len(tokens) {
+		next := tokens[i+1]
+		if _, ok := numerals[next.Text]; ok && next.Kind == Word {
+			return true
+		}
+		if next.IsWord("point", "punto", "coma", "oh", "ppm", "and", "y") && !next.IsWord("and", "y") {
+			return true
+		}
+	}
+	if i > 0 {
+		prev := tokens[i-1]
+		if _, ok := numerals[prev.Text]; ok && prev.Kind == Word {
+			return true
+		}
+		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around") ||
+			prev.Kind == Number
+	}
+	return false
+}
