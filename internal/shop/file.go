@@ -1,0 +1,58 @@
+// Package shop reads a shop file: one business with its numbers, gateways, people,
+// opening hours, and products with their labels' figures. The file is YAML, decoded
+// strictly; each problem names file, line and column and says what to write instead.
+// A figure that is left out stays unknown and is never guessed.
+package shop
+
+import (
+	_ "embed" // the demo shop
+	_ "time/tzdata"
+
+	"tubhand/internal/conversation"
+)
+
+// File is a shop file that has been read and checked.
+type File struct {
+	Shop     conversation.Shop
+	Gateways []Gateway // by name
+	OnCall   []Contact // who is paged, in this order
+}
+
+// Gateway is a carrier of texts, as the shop file describes it.
+type Gateway struct {
+	Name string // as in the path of its callbacks
+	Kind string // Plain
+	URL  string // where outbound messages are posted
+}
+
+// Plain is the kind of gateway that posts unsigned form fields from, to, body and id,
+// and takes outbound messages as JSON from, to, body and key.
+const Plain = "plain"
+
+// Contact is a member of staff and the number to page, in E.164.
+type Contact struct {
+	Key, Page string
+}
+
+// Gateway finds a gateway by its name.
+func (f *File) Gateway(name string) (Gateway, bool) {
+	for _, g := range f.Gateways {
+		if g.Name == name {
+			return g, true
+		}
+	}
+	return Gateway{}, false
+}
+
+//go:embed demo.yaml
+var demo []byte
+
+// Demo is the shop of the demo and the rehearsals: Fernhollow Tub Supply, invented from
+// its name to the figures on its labels.
+func Demo() *File {
+	f, err := Load("demo.yaml", demo)
+	if err != nil {
+		panic("the embedded demo shop: " + err.Error()) // held by a test
+	}
+	return f
+}

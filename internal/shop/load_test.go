@@ -1,0 +1,185 @@
+package shop_test
+
+import (
+	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"tubhand/internal/conversation"
+	"tubhand/internal/shop"
+)
+
+// small is the least that a shop file may hold.
+const small = `shop: corner
+name: Corner Tubs
+phone: "+1 541 555 0120"
+time_zone: America/Boise
+region: US
+language: es
+line: (541) 555-0121
+gateway: door
+gateways:
+  door: {kind: plain, send_to: "https://gateway.example/out"}
+staff:
+  ana: {name: Ana, page: 541-555-0122}
+on_call: [ana]
+hours:
+  mon: 8:00-12:00
+  sun: closed
+flush: {name: Corner Rinse, level_teaspoons: 1, per_us_gal: 125}
+`
+
+func TestLoadSmall(t *testing.T) {
+	f, err := shop.Load("small.yaml", []byte(small))
+	require.NoError(t, err)
+	require.Equal(t, conversation.Shop{
+		Key: "corner", Name: "Corner Tubs", Phone: "+1 541 555 0120",
+		TimeZone: "America/Boise", Region: "US", Language: "es",
+		Line: "+15415550121", Gateway: "door",
+		Staff:    []conversation.Person{{Key: "ana", Name: "Ana"}},
+		Hours:    []conversation.OpenHours{{Weekday: 1, Open: 480, Close: 720}},
+		Flush:    conversation.Product{Name: "Corner Rinse", Teaspoons: 1, PerUSGal: 125},
+		Products: map[string]conversation.Product{},
+	}, f.Shop)
+	require.Equal(t, []shop.Contact{{Key: "ana", Page: "+15415550122"}}, f.OnCall)
+	g, ok := f.Gateway("door")
+	require.True(t, ok)
+	require.Equal(t, shop.Gateway{Name: "door", Kind: shop.Plain, URL: "https://gateway.example/out"}, g)
+	_, ok = f.Gateway("window")
+	require.False(t, ok)
+}
+
+func TestDemo(t *testing.T) {
+	f := shop.Demo()
+	require.Equal(t, "Fernhollow Tub Supply", f.Shop.Name)
+	require.Equal(t, "+15415550100", f.Shop.Line)
+	require.Equal(t, "America/Los_Angeles", f.Shop.TimeZone)
+	require.Equal(t, 1.0, f.Shop.Flush.Teaspoons)
+	require.Equal(t, 100.0, f.Shop.Flush.PerUSGal)
+	require.Equal(t, 16.0, f.Shop.Flush.JarTeaspoons)
+	require.Positive(t, f.Shop.Products["sodium_dichlor_dihydrate"].GramsPerTeaspoon)
+	require.Positive(t, f.Shop.Products["sodium_bicarbonate"].GramsPerTeaspoon)
+	require.Equal(t, "Dana", f.Shop.StaffName("dana"))
+	require.Len(t, f.OnCall, 2)
+	require.Len(t, f.Shop.Hours, 6)
+	for _, c := range f.OnCall {
+		require.Regexp(t, `^\+154155501\d\d$`, c.Page, "only numbers set aside for fiction")
+	}
+}
+
+// Each broken file is the small one with one thing changed; the answer names the place
+// and what to write instead.
+func TestLoadSaysWhatToDo(t *testing.T) {
+	for _, c := range []struct{ from, to, want string }{
+		{"shop: corner", "shop: Corner!", `small.yaml:1:7: shop: is no usable key; use up to 40 small letters`},
+		{"shop: corner\n", "", `small.yaml:1:1: shop: is missing; use`},
+		{"name: Corner Tubs", "name: \"\"", `small.yaml:2:7: name: is missing; owners are told it`},
+		{"name: Corner Tubs", "name: Corner Tubs for a Very Long and Warm Winter", `name: has 43 characters`},
+		{"name: Corner Tubs", "name: Corner\u2019s", `small.yaml:2:7: name: has a character outside the alphabet`},
+		{"name: Corner Tubs", `name: "Corner\u0007"`, `small.yaml:2:7: name: has a character that cannot be printed`},
+		{"+1 541 555 0120", "call us", `small.yaml:3:8: phone: not a phone number; write it in full`},
+		{"America/Boise", "Boise", `small.yaml:4:12: time_zone: is no time zone; write an IANA name`},
+		{"America/Boise", "Local", `time_zone: is no time zone`},
+		{"region: US", "region: us", `small.yaml:5:9: region: is no country code`},
+		{"language: es", "language: fr", `small.yaml:6:11: language: is not known; write one of: en, es`},
+		{"(541) 555-0121", "+15415550121", ""},
+		{"(541) 555-0121", `"72345"`, `small.yaml:7:7: line: a short code, not a full phone number`},
+		{"gateway: door", "gateway: window", `small.yaml:8:10: gateway: names no gateway of this file; write one of: door`},
+		{"kind: plain", "kind: fancy", `small.yaml:10:16: gateways.door.kind: is not known; write one of: plain`},
+		{"https://gateway.example/out", "gateway.example", `gateways.door.send_to: is no web address`},
+		{"https://gateway.example/out", "ftp://gateway.example", `gateways.door.send_to: is no web address`},
+		{"page: 541-555-0122", "page: 911", `small.yaml:12:26: staff.ana.page: a short code`},
+		{", page: 541-555-0122", "", `small.yaml:13:11: on_call[0]: "ana" has no number to page; add page: to ana`},
+		{"on_call: [ana]", "on_call: [bo]", `small.yaml:13:11: on_call[0]: "bo" is not among the staff; write one of: ana`},
+		{"on_call: [ana]\n", "", `on_call: is missing; somebody must be paged`},
+		{"staff:\n  ana: {name: Ana, page: 541-555-0122}\n", "", `staff: is missing; somebody must be there`},
+		{"mon: 8:00-12:00", "mon: 12:00-8:00", `small.yaml:15:8: hours.mon: "12:00-8:00" is no span of hours`},
+		{"mon: 8:00-12:00", "mon: late", `hours.mon: "late" is no span`},
+		{"mon: 8:00-12:00", "someday: 8:00-12:00", `small.yaml:15:12: hours.someday: is no day; write one of: sun, mon`},
+		{"hours:\n  mon: 8:00-12:00\n  sun: closed\n", "", `hours: is missing`},
+		{", per_us_gal: 125", "", `small.yaml:17:8: flush: needs level_teaspoons and per_us_gal`},
+		{"per_us_gal: 125", "per_us_gal: 0", `flush.per_us_gal: 0 is out of range; take it from the label, 10 to 1000`},
+		{"per_us_gal: 125", "per_us_gal: .nan", `flush.per_us_gal: NaN is out of range`},
+		{"level_teaspoons: 1", "level_teaspoons: 24, per_us_gal: 10, jar_teaspoons: 9", `already defined`},
+		{"level_teaspoons: 1, per_us_gal: 125", "level_teaspoons: 20, per_us_gal: 50", `is more than any label asks`},
+		{"flush: {", "products: {lye: {name: Lye}}\nflush: {", `products.lye: is not known; write one of: sodium_dichlor`},
+		{"flush: {", "products: {borax: {name: B, grams_per_teaspoon: 50}}\nflush: {", `products.borax.grams_per_teaspoon: 50 is out of range`},
+		{"flush: {", "products: {borax: {name: B, per_us_gal: 50}}\nflush: {", `level_teaspoons and per_us_gal go together`},
+		{"flush: {", "drain: " + strings.Repeat("x", 201) + "\nflush: {", `drain: has 201 characters`},
+		{"flush: {", "flusch: {}\nflush: {", `small.yaml:17:1: unknown field "flusch"; take it out or mend its spelling`},
+		{"shop: corner", "shop: corner\nshop: other", `small.yaml:2:1: mapping key "shop" already defined at [1:1]; keep one of the two`},
+		{"per_us_gal: 125", "per_us_gal: some", `small.yaml:17:58: per_us_gal: wants a number, without quotes`},
+		{"on_call: [ana]", "on_call: [ana", `small.yaml:13:10: `},
+		{"shop: corner", "---\nshop: corner", ""},
+		{"per_us_gal: 125}\n", "per_us_gal: 125}\n---\nshop: second\n", `small.yaml:1:1: a second document after ---`},
+	} {
+		src := strings.Replace(small, c.from, c.to, 1)
+		require.NotEqual(t, small, src, c.from)
+		_, err := shop.Load("small.yaml", []byte(src))
+		if c.want == "" {
+			require.NoError(t, err, c.to)
+			continue
+		}
+		require.ErrorContains(t, err, c.want, "%q for %q", c.to, c.from)
+		require.IsType(t, shop.Problems{}, err)
+	}
+}
+
+func TestLoadTellsAllThatIsWrongInOrder(t *testing.T) {
+	src := strings.NewReplacer("language: es", "language: fr", "America/Boise", "Mars", "kind: plain", "kind: x").Replace(small)
+	_, err := shop.Load("small.yaml", []byte(src))
+	lines := strings.Split(err.Error(), "\n")
+	require.Len(t, lines, 3)
+	require.Contains(t, lines[0], "time_zone")
+	require.Contains(t, lines[1], "language")
+	require.Contains(t, lines[2], "kind")
+}
+
+func TestLoadRefusesWhatIsNoShopFile(t *testing.T) {
+	for src, want := range map[string]string{
+		"":            "s.yaml:1:1: is empty",
+		"[]":          "s.yaml:1:1: ",
+		"\x00\xff":    "s.yaml:1:1: ",
+		"*nothing":    "s.yaml:1:",
+		"# only this": "s.yaml:1:1: ",
+	} {
+		_, err := shop.Load("s.yaml", []byte(src))
+		require.ErrorContains(t, err, want, "%q", src)
+	}
+	_, err := shop.Load("s.yaml", make([]byte, shop.MaxBytes+1))
+	require.ErrorContains(t, err, "may have at most 262144")
+}
+
+func TestTheSameFileAlwaysGivesTheSameShop(t *testing.T) {
+	src, err := os.ReadFile("demo.yaml")
+	require.NoError(t, err)
+	for range 20 {
+		f, err := shop.Load("demo.yaml", src)
+		require.NoError(t, err)
+		require.Equal(t, shop.Demo(), f)
+	}
+}
+
+func FuzzLoad(f *testing.F) {
+	demo, err := os.ReadFile("demo.yaml")
+	require.NoError(f, err)
+	f.Add(demo)
+	f.Add([]byte(small))
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 10 { // files that break off, as an interrupted copy does
+		f.Add(demo[:r.IntN(len(demo))])
+	}
+	f.Fuzz(func(t *testing.T, src []byte) {
+		got, err := shop.Load("f.yaml", src)
+		if err != nil {
+			require.Regexp(t, `^f\.yaml:\d+:\d+: `, err.Error())
+			return
+		}
+		require.Regexp(t, `^\+[1-9]\d+$`, got.Shop.Line)
+		require.Positive(t, got.Shop.Flush.PerUSGal)
+		require.NotEmpty(t, got.OnCall)
+	})
+}

@@ -1,0 +1,105 @@
+package shop
+
+import (
+	"fmt"
+	"maps"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"tubhand/internal/conversation"
+)
+
+// keys gives a map's keys in order, so that the same file always gives the same shop.
+func keys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
+
+func (c *check) gateways(w written) []Gateway {
+	var out []Gateway
+	for _, name := range keys(w.Gateways) {
+		path, g := "$.gateways."+name, w.Gateways[name]
+		u, err := url.Parse(g.SendTo)
+		if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
+			c.bad(path+".send_to", "%s; write the http or https address that takes outbound messages",
+				missingOr(g.SendTo, "is no web address"))
+		}
+		out = append(out, Gateway{Name: c.key(path, name), Kind: c.oneOf(path+".kind", g.Kind, Plain), URL: g.SendTo})
+	}
+	return out
+}
+
+func (c *check) staff(people map[string]person) []conversation.Person {
+	var out []conversation.Person
+	for _, k := range keys(people) {
+		path := "$.staff." + k
+		out = append(out, conversation.Person{Key: c.key(path, k), Name: c.said(path+".name", people[k].Name, 30)})
+	}
+	if len(out) == 0 {
+		c.bad("$.staff", "is missing; somebody must be there to take over")
+	}
+	return out
+}
+
+func (c *check) onCall(w written) []Contact {
+	var out []Contact
+	for _, k := range keys(w.Staff) {
+		if p := w.Staff[k]; p.Page != "" {
+			c.number("$.staff."+k+".page", p.Page, w.Region)
+		}
+	}
+	for i, k := range w.OnCall {
+		path := fmt.Sprintf("$.on_call[%d]", i)
+		switch p, ok := w.Staff[k]; {
+		case !ok:
+			c.bad(path, "%q is not among the staff; write one of: %s", k, list(w.Staff))
+		case p.Page == "":
+			c.bad(path, "%q has no number to page; add page: to %s under staff", k, k)
+		default:
+			quiet := &check{tree: c.tree} // a bad number has been told above
+			out = append(out, Contact{Key: k, Page: quiet.number(path, p.Page, w.Region)})
+		}
+	}
+	if len(w.OnCall) == 0 {
+		c.bad("$.on_call", "is missing; somebody must be paged in an emergency")
+	}
+	return out
+}
+
+var days = [...]string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
+
+func (c *check) hours(byDay map[string]string) []conversation.OpenHours {
+	var out []conversation.OpenHours
+	for _, day := range keys(byDay) {
+		path, text := "$.hours."+day, byDay[day]
+		weekday := slices.Index(days[:], day)
+		if weekday < 0 {
+			c.bad(path, "is no day; write one of: %s", strings.Join(days[:], ", "))
+			continue
+		}
+		if text == "closed" {
+			continue
+		}
+		from, to, _ := strings.Cut(text, "-")
+		opens, ok1 := minutes(from)
+		closes, ok2 := minutes(to)
+		if !ok1 || !ok2 || opens >= closes {
+			c.bad(path, "%q is no span of hours; write one like 9:00-17:30, or closed", text)
+		}
+		out = append(out, conversation.OpenHours{Weekday: weekday, Open: opens, Close: closes})
+	}
+	if len(byDay) == 0 {
+		c.bad("$.hours", "is missing; write at least one day, like mon: 9:00-17:30")
+	}
+	slices.SortFunc(out, func(a, b conversation.OpenHours) int { return a.Weekday - b.Weekday })
+	return out
+}
+
+// minutes reads a time of day; 24:00 is the day's end.
+func minutes(s string) (int, bool) {
+	s = strings.TrimSpace(s)
+	if s == "24:00" {
+		return 24 * 60, true
+	}
+	t, err := time.Parse("15:04", s)
+	return t.Hour()*60 + t.Minute(), err == nil
+}
