@@ -64,12 +64,8 @@ func fromYAML(file string, err error) Problems {
 func hint(err yaml.Error) string {
 	text := err.GetMessage()
 	var unknown *yaml.UnknownFieldError
-	var twice *yaml.DuplicateKeyError
-	switch {
-	case errors.As(err, &unknown):
+	if errors.As(err, &unknown) {
 		return text + "; take it out or mend its spelling"
-	case errors.As(err, &twice):
-		return text + "; keep one of the two"
 	}
 	if _, kind, ok := strings.Cut(text, " of type "); ok {
 		return key(err) + "wants " + plainKind(kind)
