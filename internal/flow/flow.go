@@ -18,6 +18,8 @@ type Flow struct {
 	States  []*State            `yaml:"states"`
 
 	byName map[string]*State
+	file   string // where it was read from, for problems
+	at     *place // where its parts stand in the file
 }
 
 // Kind tells a service from a trouble: a trouble runs inside a service (or alone) and
