@@ -111,8 +111,8 @@ func TestLoadSaysWhatToDo(t *testing.T) {
 		{"flush: {", "drain: " + strings.Repeat("x", 201) + "\nflush: {", `drain: has 201 characters`},
 		{"flush: {", "flusch: {}\nflush: {", `small.yaml:17:1: unknown field "flusch"; take it out or mend its spelling`},
 		{"shop: corner", "shop: corner\nshop: other", `small.yaml:2:1: mapping key "shop" already defined at [1:1]`},
-		{"per_us_gal: 125", "per_us_gal: some", `small.yaml:17:58: per_us_gal: wants a number, without quotes`},
-		{"on_call: [ana]", "on_call: [ana", `small.yaml:13:10: `},
+		{"per_us_gal: 125", "per_us_gal: some", `small.yaml:17:61: per_us_gal: wants a number, without quotes`},
+		{"on_call: [ana]", "on_call: [ana", `small.yaml:14:1: ',' or ']' must be specified`},
 		{"shop: corner", "---\nshop: corner", ""},
 		{"per_us_gal: 125}\n", "per_us_gal: 125}\n---\nshop: second\n", `small.yaml:1:1: a second document after ---`},
 	} {
