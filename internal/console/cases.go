@@ -1,0 +1,33 @@
+package console
+
+import (
+	"tubhand/internal/conversation"
+	"tubhand/internal/safety"
+)
+
+// caseView is a handover that nobody has closed.
+type caseView struct {
+	ID       string
+	Cause    string
+	Severity string // as stored; also a class of the style sheet
+	Words    string
+	Facts    string
+	Opened   moment
+	Waiting  string
+	By       string // who has it; "" nobody yet
+	Claimed  moment
+
+	rank int
+}
+
+func (c *Console) caseView(h *conversation.Handover) caseView {
+	v := caseView{
+		ID: h.ID, Cause: plain(h.Cause), Severity: h.Severity, Words: severityWords(h.Severity), Facts: h.Facts,
+		Opened: c.moment(h.Opened), Waiting: span(c.Clock.Now().Sub(h.Opened)), Claimed: c.moment(h.Claimed),
+		rank: safety.Severity(h.Severity).Rank(),
+	}
+	if h.By != "" {
+		v.By = c.Shop.StaffName(h.By)
+	}
+	return v
+}
