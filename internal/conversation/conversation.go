@@ -74,6 +74,8 @@ type Service struct {
 	Added   map[string]Dose      `json:"added,omitempty"`   // the last one that went in
 	Timers  map[string]Pending   `json:"timers,omitempty"`  // set and not yet fired, by timer name
 	Nudged  int                  `json:"nudged,omitempty"`  // nudges since the owner's last word
+	Quiet   time.Time            `json:"quiet,omitzero"`    // since when the owner has been silent
+	Rounds  int                  `json:"rounds,omitempty"`  // additions made to balance the water
 	Paused  bool                 `json:"paused,omitempty"`
 	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
 }
@@ -109,6 +111,7 @@ type Dose struct {
 	Spoons   float64   `json:"spoons,omitempty"` // level teaspoons, in quarters
 	Measure  string    `json:"measure"`          // as it was said
 	USGal    float64   `json:"us_gal"`           // the volume it was worked out for
+	Why      string    `json:"why,omitempty"`    // in a short sentence
 	At       time.Time `json:"at"`
 }
 

@@ -1,0 +1,49 @@
+package conversation
+
+import (
+	"maps"
+	"slices"
+)
+
+// clone copies everything that a turn may change, so that Decide leaves its input alone.
+func (c Conversation) clone() Conversation {
+	c.Owner.Addresses = slices.Clone(c.Owner.Addresses)
+	c.Tub.Readings = maps.Clone(c.Tub.Readings)
+	c.Tub.JarSpoons = maps.Clone(c.Tub.JarSpoons)
+	c.Open = slices.Clone(c.Open)
+	c.Asked.Readings = slices.Clone(c.Asked.Readings)
+	c.Asked.Choices = slices.Clone(c.Asked.Choices)
+	c.Asked.Proposed = maps.Clone(c.Asked.Proposed)
+	if c.Service != nil {
+		c.Service = c.Service.clone()
+	}
+	c.Hold = copied(c.Hold)
+	c.Danger = copied(c.Danger)
+	return c
+}
+
+func (s Service) clone() *Service {
+	s.Facts = maps.Clone(s.Facts)
+	s.Stamps = maps.Clone(s.Stamps)
+	s.Advised = maps.Clone(s.Advised)
+	s.Added = maps.Clone(s.Added)
+	s.Timers = maps.Clone(s.Timers)
+	s.Caller = copied(s.Caller)
+	return &s
+}
+
+func copied[T any](p *T) *T {
+	if p == nil {
+		return nil
+	}
+	v := *p
+	return &v
+}
+
+// put sets a key in a map that may not have been made yet.
+func put[K comparable, V any](m *map[K]V, key K, value V) {
+	if *m == nil {
+		*m = map[K]V{}
+	}
+	(*m)[key] = value
+}

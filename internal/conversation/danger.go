@@ -1,0 +1,108 @@
+package conversation
+
+import (
+	"fmt"
+	"strings"
+
+	"tubhand/internal/safety"
+)
+
+// danger answers a hazard before anything else: the safety text, a handover, a hold.
+// The same hazard heard again gets the safety line alone.
+func (t *turn) danger() {
+	m := t.heard
+	text, again := safety.Response(m.Hazard, m.Severity, t.language(), safety.LinesFor(t.c.Owner.Region))
+	if d := t.c.Danger; d != nil && d.Hazard == string(m.Hazard) && t.now.Sub(d.At) < dangerRepeats {
+		text = again
+	}
+	t.c.Danger = &Danger{Hazard: string(m.Hazard), At: t.now}
+	if m.Severity == safety.Emergency {
+		t.class = ClassSafety
+	}
+	t.says = append(t.says, text)
+	t.handOver(string(m.Hazard), m.Severity, true)
+	if t.c.Hold != nil {
+		t.c.Hold.Told = true
+	}
+}
+
+// handOver opens a case for a person, or brings an open one of the same cause up to
+// date. With hold the service waits until a person hands it back.
+func (t *turn) handOver(cause string, severity safety.Severity, hold bool) {
+	h := t.openCase(cause)
+	if h == nil {
+		t.c.Open = append(t.c.Open, Handover{
+			ID: t.id(), Shop: t.w.shop.Key, Conversation: t.c.ID, Cause: cause, Opened: t.now,
+		})
+		h = &t.c.Open[len(t.c.Open)-1]
+	}
+	if severity.Rank() > safety.Severity(h.Severity).Rank() {
+		h.Severity = string(severity)
+	}
+	h.Facts = t.facts()
+	t.fx.Handovers = append(t.fx.Handovers, *h)
+	if hold && t.c.Hold == nil {
+		t.c.Hold = &Hold{Handover: h.ID, Since: t.now}
+	}
+}
+
+func (t *turn) openCase(cause string) *Handover {
+	for i := range t.c.Open {
+		if t.c.Open[i].Cause == cause {
+			return &t.c.Open[i]
+		}
+	}
+	return nil
+}
+
+func (t *turn) openedFor(cause string) bool { return t.openCase(cause) != nil }
+
+// facts is what a person needs to know before they pick up the phone.
+func (t *turn) facts() string {
+	var parts []string
+	tub := t.c.Tub
+	if tub.VolumeUSGal > 0 {
+		parts = append(parts, volumeText(tub.VolumeUSGal, false)+" tub")
+	} else {
+		parts = append(parts, "tub size not known")
+	}
+	if tub.Sanitizer != "" {
+		parts = append(parts, tub.Sanitizer)
+	}
+	if s := t.c.Service; s != nil {
+		parts = append(parts, fmt.Sprintf("%s at %s since %s", s.Flow, s.State, t.clock(s.Since)))
+		p := t.physical()
+		parts = append(parts, fmt.Sprintf("power %s, water %s, filters %s, flush product %s", p.Power, strings.ReplaceAll(p.Water, "_", " "), p.Filters, p.Product))
+		for _, name := range sortedKeys(s.Added) {
+			d := s.Added[name]
+			parts = append(parts, fmt.Sprintf("added %s of %s at %s", d.Measure, d.Product, t.clock(d.At)))
+		}
+	}
+	for _, q := range orderedMeasured(tub.Readings) {
+		m := tub.Readings[q]
+		parts = append(parts, readingText(q, m.Value)+" at "+t.clock(m.At))
+	}
+	if t.ev.Kind == TextIn {
+		parts = append(parts, fmt.Sprintf("they wrote %q", shorten(t.ev.Text, 120)))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// shorten cuts a text at a rune, for display.
+func shorten(text string, most int) string {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
+	}
+	return string(runes[:most]) + "..."
+}
+
+// undelivered opens a case for a message that could not be delivered.
+func (t *turn) undelivered() {
+	severity := safety.PersonSoon
+	if t.ev.Failed.Class == ClassSafety {
+		severity = safety.Emergency
+	}
+	t.note("Could not deliver: " + shorten(t.ev.Failed.Text, 160))
+	t.handOver("undelivered", severity, false)
+}

@@ -1,0 +1,159 @@
+package conversation
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"tubhand/internal/flow"
+	"tubhand/internal/smstext"
+	"tubhand/internal/understand"
+	"tubhand/internal/wording"
+)
+
+// Decide handles one event: it gives the next state and the effects to commit with it.
+// It changes nothing that it was given. An event that no longer means anything (a
+// reminder of a state that was left) gives the same state and no effects.
+func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, Effects) {
+	t := &turn{w: w, c: c.clone(), ev: ev, now: now, class: ClassReply}
+	switch ev.Kind {
+	case TextIn:
+		t.textIn()
+	case ReminderDue:
+		t.reminderDue()
+	case StaffAct:
+		t.staffAct()
+	case DeliveryDead:
+		t.undelivered()
+	}
+	t.keepWatch()
+	t.speak()
+	return t.c, t.fx
+}
+
+// turn is one event being decided: a working copy and what has been gathered so far.
+type turn struct {
+	w     *World
+	c     Conversation
+	ev    Event
+	now   time.Time
+	fx    Effects
+	heard understand.Meaning
+	says  []string // what will be said, in order
+	class Class
+	alive bool // something happened that starts the silence clock anew
+}
+
+// id makes an id that is unique in the shop and the same whenever the turn is decided
+// again from the same state.
+func (t *turn) id() string {
+	t.c.Made++
+	return t.c.ID + "." + strconv.FormatInt(t.c.Made, 36)
+}
+
+// say adds the text under key, in the running flow's words or else the common ones.
+func (t *turn) say(key string) { t.sayWith(key, t.words()) }
+
+func (t *turn) sayWith(key string, words *wording.Words) {
+	if text, ok := t.w.words.Say(t.language(), t.flowName(), key, words); ok && text != "" {
+		t.says = append(t.says, text)
+	}
+}
+
+// speak turns what was said into messages. Texts that fit into two segments together
+// go out as one.
+func (t *turn) speak() {
+	if len(t.says) == 0 || t.c.OptedOut && t.class != ClassOptOut && t.class != ClassSafety {
+		return
+	}
+	if t.c.LastOut.IsZero() && t.class != ClassSafety && t.class != ClassOptOut {
+		hello, _ := t.w.words.Say(t.language(), wording.Common, "hello", t.words())
+		t.says = append([]string{hello}, t.says...)
+	}
+	message := ""
+	for _, text := range t.says {
+		if joined := message + " " + text; message != "" && fits(joined) {
+			message = joined
+			continue
+		}
+		if message != "" {
+			t.send(message)
+		}
+		message = text
+	}
+	t.send(message)
+}
+
+// fits tells whether a text goes out in two segments of the 7-bit alphabet.
+func fits(text string) bool {
+	shape := smstext.Count(text)
+	return shape.Parts <= 2 && shape.Encoding == smstext.GSM7
+}
+
+func (t *turn) send(text string) {
+	t.line(Line{Direction: Out, Text: text, Send: true, Class: t.class})
+}
+
+// line adds a line to the transcript, filling in what every line has.
+func (t *turn) line(l Line) {
+	l.ID, l.Conversation, l.At = t.id(), t.c.ID, t.now
+	if l.Send {
+		l.Gateway, l.From, l.To = t.w.shop.Gateway, t.w.shop.Line, t.c.Owner.Addresses[0]
+		t.c.LastOut = t.now
+	}
+	t.fx.Lines = append(t.fx.Lines, l)
+}
+
+// note leaves a remark for staff.
+func (t *turn) note(text string) { t.line(Line{Direction: Note, Text: text}) }
+
+func (t *turn) language() string {
+	if t.c.Owner.Language == "" {
+		return t.w.shop.Language
+	}
+	return t.c.Owner.Language
+}
+
+func (t *turn) flowName() string {
+	if t.c.Service == nil {
+		return wording.Common
+	}
+	return t.c.Service.Flow
+}
+
+// flow gives the running flow and its state; ok is false when nothing runs.
+func (t *turn) flow() (*flow.Flow, *flow.State, bool) {
+	if t.c.Service == nil {
+		return nil, nil, false
+	}
+	f, ok := t.w.flows.Flow(t.c.Service.Flow)
+	if !ok {
+		return nil, nil, false
+	}
+	s, ok := f.State(t.c.Service.State)
+	return f, s, ok
+}
+
+// physical is the tub's physical state, as the state of the flow says it; "same" is
+// looked up in the caller.
+func (t *turn) physical() flow.Tub {
+	_, s, ok := t.flow()
+	if !ok {
+		return flow.Tub{}
+	}
+	tub := s.Tub
+	if caller := t.c.Service.Caller; caller != nil {
+		if f, ok := t.w.flows.Flow(caller.Flow); ok {
+			if from, ok := f.State(caller.State); ok {
+				tub = tub.Over(from.Tub)
+			}
+		}
+	}
+	return tub
+}
+
+// first gives the owner's first name.
+func first(name string) string {
+	word, _, _ := strings.Cut(name, " ")
+	return word
+}

@@ -1,0 +1,176 @@
+package conversation
+
+import (
+	"math"
+
+	"tubhand/internal/safety"
+	"tubhand/internal/tub"
+	"tubhand/internal/understand"
+)
+
+// A tub smaller or larger than this is asked about again: common practice, no source.
+const (
+	smallestUSGal = 50
+	largestUSGal  = 2500
+)
+
+// tellVolume takes a tub's volume. Of a range the lower end is used, so that a dose is
+// never too large.
+func (t *turn) tellVolume(m understand.Meaning) bool {
+	if m.Volume == nil || m.Volume.Unknown {
+		return false
+	}
+	gallons := m.Volume.LowUSGal
+	asked := t.c.Asked.Kind == understand.AskedVolume || t.c.Asked.Was == understand.AskedVolume
+	if tub.CheckVolume(gallons) != nil || gallons < smallestUSGal || gallons > largestUSGal {
+		if asked {
+			t.say("clarify")
+		}
+		return asked
+	}
+	before := t.c.Tub.VolumeUSGal
+	t.c.Tub.VolumeUSGal, t.c.Tub.VolumeBy = gallons, "owner"
+	if m.Volume.Dimensions != nil {
+		t.c.Tub.VolumeBy = "dimensions"
+	}
+	t.log(LogEntry{Kind: "volume", Name: "volume_gal", Low: gallons, High: m.Volume.HighUSGal, Text: volumeText(gallons, false)})
+	signal := "volume"
+	if !asked {
+		signal = "volume_changed"
+		if before > 0 && math.Abs(gallons-before) <= before/50 {
+			return len(m.Readings) == 0 && m.Intent == understand.Answer && t.noted(volumeText(gallons, t.c.Owner.Metric))
+		}
+	}
+	if t.signal(signal) {
+		return true
+	}
+	return t.noted(volumeText(gallons, t.c.Owner.Metric))
+}
+
+// signal offers one signal to the running flow.
+func (t *turn) signal(name string) bool {
+	f, s, ok := t.flow()
+	if !ok {
+		return false
+	}
+	tr, ok := f.Match(s, []string{name}, view{t})
+	if !ok {
+		return false
+	}
+	t.unask()
+	t.apply(tr)
+	return true
+}
+
+func (t *turn) noted(what string) bool {
+	words := t.words()
+	words.Reading = what
+	t.unask()
+	t.sayWith("noted", words)
+	return true
+}
+
+// tellReadings takes what a strip showed, puts it in the log and acts on it.
+func (t *turn) tellReadings(m understand.Meaning) bool {
+	known := Readings{}
+	for q, v := range m.Readings {
+		if !v.Unknown {
+			known[q] = v
+		}
+	}
+	if len(known) == 0 {
+		return false
+	}
+	asked := t.c.Asked.Kind == understand.AskedReadings || t.c.Asked.Was == understand.AskedReadings
+	if asked && t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
+		words := t.words()
+		words.Until = t.clock(t.c.Tub.LastAddition.Add(mixes))
+		t.sayWith("too_soon", words)
+		return true
+	}
+	if contradict(known) {
+		t.doubt()
+		return true
+	}
+	t.record(known)
+	if asked && t.signal("readings") {
+		return true
+	}
+	if v := t.judge(); v.Band == safety.Person {
+		t.handOver("unsafe_reading", safety.PersonSoon, true)
+		t.c.Hold.Told = true
+		t.sayWith("water_trouble", t.words())
+		return true
+	}
+	if m.Intent != understand.Answer {
+		return false // they said more than numbers
+	}
+	return t.noted(readingsText(known))
+}
+
+// contradict finds what can't be true: more free chlorine than chlorine in all.
+func contradict(r Readings) bool {
+	free, okFree := r[understand.FreeChlorine]
+	total, okTotal := r[understand.TotalChlorine]
+	if !okFree || !okTotal || total.OpenHigh {
+		return false
+	}
+	low, _ := bounds(free)
+	_, high := bounds(total)
+	return low > high
+}
+
+// doubt asks for another test; the second time a person looks at it.
+func (t *turn) doubt() {
+	t.c.Misses++
+	if t.c.Misses > 1 {
+		t.c.Misses = 0
+		t.handOver("odd_reading", safety.PersonSoon, true)
+		t.say("person.held")
+		t.c.Hold.Told = true
+		return
+	}
+	t.say("odd_reading")
+	t.c.Misses++ // survives the reset of a text that was understood
+}
+
+// record keeps readings, and the combined chlorine that follows from free and total.
+func (t *turn) record(known Readings) {
+	if free, ok := known[understand.FreeChlorine]; ok {
+		if total, ok := known[understand.TotalChlorine]; ok && !free.OpenHigh && !total.OpenHigh {
+			known[understand.CombinedChlorine] = understand.Value{
+				Low: math.Max(0, total.Low-free.High), High: math.Max(0, total.High-free.Low),
+			}
+		}
+	}
+	for _, q := range ordered(known) {
+		v := known[q]
+		put(&t.c.Tub.Readings, q, Measured{Value: v, At: t.now})
+		low, high := bounds(v)
+		if math.IsInf(high, 1) {
+			high = 0 // open: the text says so
+		}
+		t.log(LogEntry{Kind: "reading", Name: string(q), Low: math.Max(0, low), High: high, Text: readingText(q, v)})
+	}
+}
+
+// log adds an entry to the tub's log.
+func (t *turn) log(e LogEntry) {
+	e.ID, e.Conversation, e.At = t.id(), t.c.ID, t.now
+	t.fx.Log = append(t.fx.Log, e)
+}
+
+// missing names what a state still needs to be told.
+func (t *turn) missing() string {
+	_, s, ok := t.flow()
+	if !ok {
+		return ""
+	}
+	var names []string
+	for _, q := range t.quantities(s.Ask.Readings) {
+		if _, ok := t.fresh(q); !ok {
+			names = append(names, plainName(q))
+		}
+	}
+	return list(names)
+}

@@ -1,0 +1,261 @@
+package conversation
+
+import (
+	"tubhand/internal/flow"
+	"tubhand/internal/safety"
+	"tubhand/internal/understand"
+)
+
+// begin starts a service, or says what can be started.
+func (t *turn) begin(m understand.Meaning) bool {
+	if m.Intent != understand.StartService {
+		if t.c.Service == nil && t.c.LastOut.IsZero() {
+			t.say("menu")
+			return true
+		}
+		return false
+	}
+	f, ok := t.w.flows.Flow(m.Service)
+	switch {
+	case t.c.Service != nil && (m.Service == t.c.Service.Flow || t.c.Service.Caller != nil):
+		t.say("started_already")
+		t.again()
+	case t.c.Service == nil && (m.Service == "" || m.Service == "other"):
+		t.say("menu")
+	case !ok || f.Kind != flow.ServiceKind || t.c.Service != nil:
+		t.handOver("asked_for_"+m.Service, safety.Technician, false)
+		t.say("not_yet_built")
+	default:
+		t.start(f)
+	}
+	return true
+}
+
+// start begins a run of the flow.
+func (t *turn) start(f *flow.Flow) {
+	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
+	t.enter(f.Start, true)
+}
+
+// advance offers what was meant to the running flow: its own transitions first, then
+// those that are valid in every state.
+func (t *turn) advance(m understand.Meaning) bool {
+	f, s, ok := t.flow()
+	if !ok {
+		return false
+	}
+	signals := t.signals(m)
+	tr, ok := f.Match(s, signals, view{t})
+	if !ok && t.c.Service.Caller != nil {
+		return t.advanceCaller(signals)
+	}
+	if !ok {
+		return false
+	}
+	t.unask()
+	t.apply(tr)
+	return true
+}
+
+// advanceCaller lets the interrupted service hear what the trouble flow has no use
+// for, as far as it is about everything (a fault, a wrong product).
+func (t *turn) advanceCaller(signals []string) bool {
+	f, ok := t.w.flows.Flow(t.c.Service.Caller.Flow)
+	if !ok {
+		return false
+	}
+	tr, ok := f.Match(&flow.State{}, signals, view{t})
+	if !ok || tr.Call != "" {
+		return false
+	}
+	t.popCaller()
+	t.apply(tr)
+	return true
+}
+
+// signals puts a meaning into the words of flow files, most telling first.
+func (t *turn) signals(m understand.Meaning) []string {
+	asked := t.c.Asked.Kind
+	if asked == understand.AskedConfirm {
+		asked = t.c.Asked.Was
+	}
+	var signals []string
+	switch {
+	case m.Choice != "":
+		signals = append(signals, m.Choice)
+	case asked == understand.AskedDone && m.Intent == understand.Yes:
+		signals = append(signals, string(understand.Done))
+	case unreadable(m.Readings), m.Volume != nil && m.Volume.Unknown:
+		signals = append(signals, "unknown")
+	case m.Clarify && (asked == understand.AskedYesNo || asked == understand.AskedChoice):
+		signals = append(signals, "unknown")
+	}
+	return append(signals, string(m.Intent))
+}
+
+// apply carries a transition out.
+func (t *turn) apply(tr *flow.Transition) {
+	s := t.c.Service
+	t.learn(tr.Set)
+	if tr.Stamp != "" {
+		put(&s.Stamps, tr.Stamp, t.now)
+	}
+	if tr.Added != "" {
+		t.added(tr.Added)
+	}
+	if tr.Say != "" {
+		t.say(tr.Say)
+	}
+	if tr.HandOver != nil {
+		t.handOver(tr.HandOver.Cause, safety.Severity(tr.HandOver.Severity), tr.HandOver.Hold)
+		if t.c.Hold != nil {
+			t.c.Hold.Told = true
+		}
+	}
+	if tr.Call != "" && s.Caller == nil {
+		t.call(tr.Call)
+		return
+	}
+	if tr.To != "" {
+		t.enter(tr.To, true)
+	}
+}
+
+// learn keeps facts. The sanitizer belongs to the tub and outlives the service.
+func (t *turn) learn(facts map[string]string) {
+	for _, name := range sortedKeys(facts) {
+		if name == "sanitizer" {
+			t.c.Tub.Sanitizer = facts[name]
+			continue
+		}
+		put(&t.c.Service.Facts, name, facts[name])
+	}
+}
+
+// call runs a trouble flow. The caller's timers go on.
+func (t *turn) call(name string) {
+	f, ok := t.w.flows.Flow(name)
+	if !ok {
+		return
+	}
+	s := t.c.Service
+	s.Caller = &Caller{Flow: s.Flow, State: s.State, Since: s.Since}
+	s.Flow = name
+	t.enter(f.Start, true)
+}
+
+// popCaller leaves a trouble flow for the place that called it.
+func (t *turn) popCaller() {
+	s := t.c.Service
+	t.dropTimersOf(s.Flow, s.State)
+	s.Flow, s.State, s.Since = s.Caller.Flow, s.Caller.State, s.Caller.Since
+	s.Caller = nil
+}
+
+// enter goes to a state: skips what is known already, works out its dose, sets its
+// timers, says its text (when loud) and asks its question.
+func (t *turn) enter(name string, loud bool) {
+	f, _, ok := t.flow()
+	if !ok {
+		if f, ok = t.w.flows.Flow(t.c.Service.Flow); !ok {
+			return
+		}
+	}
+	service := t.c.Service
+	t.dropTimersOf(service.Flow, service.State)
+	s, passed := f.Enter(name, view{t})
+	if s == nil {
+		t.handOver("flow_broken", safety.Technician, true)
+		return
+	}
+	for _, tr := range passed {
+		t.learn(tr.Set)
+		if tr.Say != "" {
+			t.say(tr.Say)
+		}
+	}
+	service.State, service.Since = s.Name, t.now
+	t.c.Asked, t.c.Misses, t.alive = Asked{}, 0, true
+	t.log(LogEntry{Kind: "state", Name: s.Name, Text: service.Flow})
+	if s.Dose != "" && !t.advise(s.Dose) {
+		t.handOver("dose_unknown", safety.PersonSoon, true)
+		t.say("dose_unknown")
+		return
+	}
+	t.setTimers(s)
+	if loud {
+		t.tell(s)
+	}
+	t.ask(s)
+	if s.End {
+		t.finish(s)
+	}
+}
+
+// tell says a state's caution and text as one.
+func (t *turn) tell(s *flow.State) {
+	if s.WordingKey() == "" {
+		return
+	}
+	before := len(t.says)
+	if s.Caution != "" {
+		t.say("cautions." + s.Caution)
+	}
+	t.say(s.WordingKey())
+	if len(t.says) == before+2 {
+		t.says = append(t.says[:before], t.says[before]+" "+t.says[before+1])
+	}
+}
+
+// again says the present step once more: what is short for it, or else all of it.
+func (t *turn) again() {
+	_, s, ok := t.flow()
+	if !ok {
+		return
+	}
+	if key := s.Name + ".again"; t.w.words.Has(t.c.Service.Flow, key) {
+		t.say(key)
+	} else {
+		t.tell(s)
+	}
+	t.ask(s)
+}
+
+// ask remembers what a state asks, so that the next text is read in that light.
+func (t *turn) ask(s *flow.State) {
+	a := Asked{}
+	switch {
+	case s.Ask.Done:
+		a.Kind = understand.AskedDone
+	case s.Ask.YesNo:
+		a.Kind = understand.AskedYesNo
+	case s.Ask.Volume:
+		a.Kind = understand.AskedVolume
+	case s.Ask.Time:
+		a.Kind = understand.AskedTime
+	case len(s.Ask.Readings) > 0:
+		a.Kind, a.Readings = understand.AskedReadings, t.quantities(s.Ask.Readings)
+	case len(s.Ask.Choice) > 0:
+		a.Kind, a.Choices = understand.AskedChoice, s.Ask.Choice
+	}
+	t.c.Asked = a
+}
+
+// finish ends a run; a trouble goes back to where it was called from.
+func (t *turn) finish(s *flow.State) {
+	service := t.c.Service
+	if service.Caller != nil {
+		t.popCaller()
+		if s.Return != "" {
+			t.enter(s.Return, true)
+			return
+		}
+		t.again()
+		return
+	}
+	if s.Soakable {
+		t.c.Tub.LastFlush = t.now
+	}
+	t.dropTimers()
+	t.c.Service, t.c.Asked = nil, Asked{}
+}

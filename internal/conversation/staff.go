@@ -1,0 +1,115 @@
+package conversation
+
+// staffAct carries out what a member of staff did. Their words go out as they are.
+func (t *turn) staffAct() {
+	a := t.ev.Staff
+	t.class = ClassStaff
+	switch a.Act {
+	case Claim:
+		t.claim(a)
+	case Reply:
+		t.reply(a)
+	case HandBack:
+		t.handBack(a)
+	case CloseIt:
+		t.closeCases(a)
+	case StartIt:
+		if f, ok := t.w.flows.Flow(a.Flow); ok && t.c.Service == nil && t.c.Hold == nil {
+			t.note(t.w.shop.StaffName(a.By) + " started " + f.Name)
+			t.start(f)
+		}
+	}
+}
+
+// claim gives a case to a person; from then on the assistant is quiet.
+func (t *turn) claim(a StaffAction) {
+	if !t.take(a) {
+		return
+	}
+	words := t.words()
+	words.Person = t.w.shop.StaffName(a.By)
+	t.sayWith("taken", words)
+}
+
+// take marks the case, or all that are open, as this person's.
+func (t *turn) take(a StaffAction) bool {
+	taken := false
+	for i := range t.c.Open {
+		h := &t.c.Open[i]
+		if a.Handover != "" && h.ID != a.Handover || h.By == a.By {
+			continue
+		}
+		h.By, h.Claimed = a.By, t.now
+		t.fx.Handovers = append(t.fx.Handovers, *h)
+		taken = true
+	}
+	if taken || a.Act == Reply {
+		if t.c.Hold == nil {
+			t.c.Hold = &Hold{Handover: a.Handover, Since: t.now}
+		}
+		t.c.Hold.By = a.By
+		t.c.Hold.Told = true
+	}
+	return taken
+}
+
+// reply sends a person's words and makes the conversation theirs. After an opt-out
+// nothing goes out, from people neither.
+func (t *turn) reply(a StaffAction) {
+	if t.c.OptedOut {
+		t.note("Not sent, the owner has opted out of texts; please phone: " + a.Text)
+		return
+	}
+	t.take(a)
+	t.line(Line{Direction: Staff, By: a.By, Text: a.Text, Send: true, Class: ClassStaff})
+}
+
+// handBack closes the cases and lets the service go on, at a state chosen by the person.
+func (t *turn) handBack(a StaffAction) {
+	t.closeAll(a, "")
+	t.c.Hold = nil
+	words := t.words()
+	words.Person = t.w.shop.StaffName(a.By)
+	t.sayWith("back_with_me", words)
+	if t.c.Service == nil {
+		t.say("menu")
+		return
+	}
+	state := a.State
+	if state == "" {
+		state = t.c.Service.State
+	}
+	if f, _, ok := t.flow(); ok {
+		if _, ok := f.State(state); ok {
+			t.enter(state, true)
+		}
+	}
+}
+
+// closeCases closes one case, or all; the hold ends with the last.
+func (t *turn) closeCases(a StaffAction) {
+	t.closeAll(a, a.Handover)
+	if len(t.c.Open) > 0 {
+		return
+	}
+	t.c.Hold, t.alive = nil, true
+	words := t.words()
+	words.Person = t.w.shop.StaffName(a.By)
+	t.sayWith("closed", words)
+}
+
+func (t *turn) closeAll(a StaffAction, only string) {
+	var left []Handover
+	for _, h := range t.c.Open {
+		if only != "" && h.ID != only {
+			left = append(left, h)
+			continue
+		}
+		if h.By == "" {
+			h.By, h.Claimed = a.By, t.now
+		}
+		h.Closed, h.Outcome = t.now, a.Text
+		t.fx.Handovers = append(t.fx.Handovers, h)
+	}
+	t.c.Open = left
+}

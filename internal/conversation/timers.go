@@ -1,0 +1,286 @@
+package conversation
+
+import (
+	"strings"
+	"time"
+
+	"tubhand/internal/flow"
+	"tubhand/internal/safety"
+	"tubhand/internal/tub"
+)
+
+// quiet is the name under which the silence clock's reminder is kept.
+const quiet = "silence"
+
+// What is assumed of a tub nobody has described, only to choose when to text; never to
+// dose. Common practice, no source, but for the hose: about 6 gal/min from a 1/2 inch
+// hose of 100 ft at 40 psi (Home Power, Useful Conversions and Calculations).
+const (
+	usualPumpGPH      = 2000.0 // a submersible utility pump: a mid-size tub in about 10 minutes
+	usualDrainHoseGPH = 360.0  // the tub's own drain through a garden hose
+	usualHoseGPM      = 6.0
+	usualHeaterKW     = 5.5
+	usualFillF        = 60.0
+	soakF             = 100.0
+	shareAboveJets    = 0.6 // of the water stands above the lowest jet
+)
+
+// setTimers sets a state's timers, counted from its entry or from a stamp.
+func (t *turn) setTimers(s *flow.State) {
+	for _, timer := range s.Timers {
+		from := t.now
+		if stamp, ok := t.c.Service.Stamps[timer.From]; timer.From != "" && ok {
+			from = stamp
+		}
+		due := from.Add(t.duration(timer.After))
+		if due.Before(t.now) {
+			due = t.now
+		}
+		t.remind(timerKey(t.c.Service.Flow, s.Name, timer.Name), due)
+	}
+}
+
+func timerKey(flowName, state, timer string) string {
+	return "timer:" + flowName + "/" + state + "/" + timer
+}
+
+// duration works out a timer's time: a Go duration, or the time a job takes on this tub.
+func (t *turn) duration(after string) time.Duration {
+	if d, err := time.ParseDuration(after); err == nil {
+		return d
+	}
+	gallons := t.c.Tub.VolumeUSGal
+	if gallons == 0 {
+		gallons = 500 // a large tub: later is better than too early
+	}
+	var d time.Duration
+	var err error
+	switch after {
+	case "drain_time":
+		d, err = tub.DrainTime(gallons, t.pumpGPH())
+	case "drain_to_jets_time":
+		d, err = tub.DrainTime(gallons*shareAboveJets, t.pumpGPH())
+	case "fill_time":
+		d, err = tub.FillTime(gallons, or(t.c.Tub.HoseGPM, usualHoseGPM))
+	case "heat_time":
+		d, err = tub.HeatTime(gallons, t.fillTemperature(), soakF, or(t.c.Tub.HeaterKW, usualHeaterKW))
+	}
+	if err != nil || d <= 0 {
+		return time.Hour
+	}
+	return d.Round(time.Minute)
+}
+
+func (t *turn) pumpGPH() float64 {
+	if t.c.Service.Facts["drain_by"] == "drain_hose" {
+		return usualDrainHoseGPH
+	}
+	return or(t.c.Tub.PumpGPH, usualPumpGPH)
+}
+
+func (t *turn) fillTemperature() float64 {
+	if f, ok := (view{t}).Number("water_temp_f"); ok && f < soakF {
+		return f
+	}
+	return usualFillF
+}
+
+// or gives the value, or the usual one where it is not known.
+func or(value, usual float64) float64 {
+	if value > 0 {
+		return value
+	}
+	return usual
+}
+
+// remind sets a reminder under a key, in place of one that is pending.
+func (t *turn) remind(key string, due time.Time) {
+	t.cancel(key)
+	s := t.c.Service
+	r := Reminder{ID: t.id(), Conversation: t.c.ID, Due: due, Name: key, Service: s.ID, State: s.State}
+	t.fx.Remind = append(t.fx.Remind, r)
+	put(&s.Timers, key, Pending{ID: r.ID, Due: due})
+}
+
+// cancel drops a pending reminder. One that this very turn has set is taken back.
+func (t *turn) cancel(key string) {
+	p, ok := t.c.Service.Timers[key]
+	if !ok {
+		return
+	}
+	delete(t.c.Service.Timers, key)
+	for i, r := range t.fx.Remind {
+		if r.ID == p.ID {
+			t.fx.Remind = append(t.fx.Remind[:i], t.fx.Remind[i+1:]...)
+			return
+		}
+	}
+	t.fx.Cancel = append(t.fx.Cancel, p.ID)
+}
+
+func (t *turn) dropTimers() {
+	if t.c.Service == nil {
+		return
+	}
+	for _, key := range sortedKeys(t.c.Service.Timers) {
+		t.cancel(key)
+	}
+}
+
+func (t *turn) dropTimersOf(flowName, state string) {
+	prefix := timerKey(flowName, state, "")
+	for _, key := range sortedKeys(t.c.Service.Timers) {
+		if strings.HasPrefix(key, prefix) {
+			t.cancel(key)
+		}
+	}
+}
+
+// nextTimer is the end of the running wait; zero when nothing is waited for.
+func (t *turn) nextTimer() time.Time {
+	var next time.Time
+	if t.c.Service == nil {
+		return next
+	}
+	for key, p := range t.c.Service.Timers {
+		if key != quiet && (next.IsZero() || p.Due.Before(next)) {
+			next = p.Due
+		}
+	}
+	return next
+}
+
+// reminderDue handles a timer that has run out. One that was replaced or belongs to a
+// service that is over means nothing any more.
+func (t *turn) reminderDue() {
+	s := t.c.Service
+	r := t.ev.Reminder
+	if s == nil || s.Timers[r.Name].ID != r.ID {
+		return
+	}
+	delete(s.Timers, r.Name)
+	t.class = ClassReminder
+	if r.Name == quiet {
+		t.silent()
+		return
+	}
+	if t.c.OptedOut || t.c.Hold != nil {
+		t.note("A wait is over while the service is on hold: " + strings.TrimPrefix(r.Name, "timer:"))
+		return
+	}
+	t.alive = true
+	parts := strings.Split(strings.TrimPrefix(r.Name, "timer:"), "/")
+	if s.Caller != nil && parts[0] == s.Caller.Flow {
+		t.popCaller() // the wait that was going on meanwhile matters more
+	}
+	_, state, ok := t.flow()
+	if !ok || len(parts) != 3 || parts[1] != state.Name {
+		return
+	}
+	for i := range state.Timers {
+		timer := &state.Timers[i]
+		if timer.Name != parts[2] {
+			continue
+		}
+		if tr, ok := timer.Due(view{t}); ok {
+			t.apply(tr)
+		}
+		return
+	}
+}
+
+// keepWatch keeps the silence clock: whenever something happened it starts anew, at
+// the end of the running wait if there is one.
+func (t *turn) keepWatch() {
+	s := t.c.Service
+	if s == nil {
+		return
+	}
+	if t.c.Hold != nil || t.c.OptedOut {
+		t.cancel(quiet)
+		return
+	}
+	if !t.alive {
+		return
+	}
+	s.Nudged = 0
+	s.Quiet = t.now
+	for key, p := range s.Timers {
+		if key != quiet && p.Due.After(s.Quiet) {
+			s.Quiet = p.Due
+		}
+	}
+	t.nextSilence()
+}
+
+// nextSilence sets the next nudge, or the moment at which a person looks in.
+func (t *turn) nextSilence() {
+	f, state, ok := t.flow()
+	if !ok {
+		return
+	}
+	policy := f.SilenceOf(state)
+	if policy == nil {
+		return
+	}
+	s := t.c.Service
+	if s.Nudged < len(policy.Nudge) && !s.Paused {
+		t.remind(quiet, t.decentHour(s.Quiet.Add(time.Duration(policy.Nudge[s.Nudged]))))
+		return
+	}
+	t.remind(quiet, s.Quiet.Add(time.Duration(policy.Person)))
+}
+
+// decentHour moves a nudge out of the owner's night unless the tub is at a moment that
+// can't wait. 8 am to 9 pm local: 47 CFR 64.1200(c)(1).
+func (t *turn) decentHour(due time.Time) time.Time {
+	if p := t.physical(); p.Product == "in" || p.Water != "full" {
+		return due
+	}
+	local := due.In(t.zone())
+	switch h := local.Hour(); {
+	case h < 8:
+		return time.Date(local.Year(), local.Month(), local.Day(), 8, 0, 0, 0, local.Location())
+	case h >= 21:
+		return time.Date(local.Year(), local.Month(), local.Day()+1, 8, 0, 0, 0, local.Location())
+	}
+	return due
+}
+
+// silent nudges an owner who has not answered; after the last nudge a person looks in.
+func (t *turn) silent() {
+	if t.c.Hold != nil || t.c.OptedOut {
+		return
+	}
+	f, state, ok := t.flow()
+	if !ok {
+		return
+	}
+	policy := f.SilenceOf(state)
+	s := t.c.Service
+	if s.Nudged < len(policy.Nudge) && !s.Paused {
+		s.Nudged++
+		key := state.Name + ".nudge"
+		if !t.w.words.Has(s.Flow, key) {
+			key = "nudge"
+		}
+		t.say(key)
+		t.nextSilence()
+		return
+	}
+	t.handOver(policy.Cause, safety.Severity(policy.Severity), false)
+	t.say(silenceKey(t.physical()))
+}
+
+// silenceKey chooses the words for an owner who has gone quiet by what could go wrong.
+func silenceKey(p flow.Tub) string {
+	switch {
+	case p.Power == "on" && p.Water != "full":
+		return "silence.power"
+	case p.Product == "in" && p.Water == "full":
+		return "silence.product"
+	case p.Water != "full":
+		return "silence.empty"
+	}
+	return "silence"
+}
