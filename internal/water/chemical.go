@@ -72,9 +72,9 @@ func (e effect) scaled(g float64) effect {
 func perGram(c Chemical) (effect, error) {
 	switch c {
 	case DichlorDihydrate:
-		return dichlor(255.98), nil
+		return dichlor(0.555), nil
 	case DichlorAnhydrous:
-		return dichlor(219.95), nil
+		return dichlor(0.625), nil
 	case CalciumHypochlorite65:
 		return calciumHypochlorite(0.65), nil
 	case SodiumHypochlorite6:
@@ -124,10 +124,11 @@ func perGramSalt(c Chemical) (effect, error) {
 	return effect{}, &ChemicalError{c}
 }
 
-// dichlor is Na+ Cl2Cy-: two chlorines and one cyanurate. The trade's 55 to 56 % and 62
-// to 63 % are a little under theory (55.4 and 64.5 %).
-func dichlor(mass float64) effect {
-	return effect{alkalinity: 1, cyanurate: 1, chlorine: 2, sodium: 1}.scaled(1 / mass)
+// dichlor is Na+ Cl2Cy-: two chlorines to one cyanurate. Its available chlorine is the
+// middle of what the trade gives: 55 to 56 % for the dihydrate (theory 55.4), 62 to 63 %
+// for the anhydrous (theory 64.5).
+func dichlor(available float64) effect {
+	return effect{alkalinity: 1, cyanurate: 1, chlorine: 2, sodium: 1}.scaled(available / (2 * massCl2))
 }
 
 // calciumHypochlorite has its available chlorine as Ca(OCl)2; what is left is counted

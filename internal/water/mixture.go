@@ -79,8 +79,7 @@ func (m *mixture) add(e *effect) {
 	m.cations += e.sodium + e.potassium
 	m.anions += e.chloride + e.bromide
 	m.solids += e.solids()
-	m.combined += e.oxidizer
-	m.halogens(e.chlorine, e.bromide)
+	m.halogens(e)
 	m.neutralize(e.neutralizes)
 }
 
@@ -90,16 +89,17 @@ func (e *effect) solids() float64 {
 		e.bromide*79.904 + e.sulfate*massSO4 + e.alkalinity*massHCO3
 }
 
-// halogens adds chlorine and bromide. Chlorine turns bromide into bromine within
-// seconds, so in a bromine tub, whose water holds a bank of bromide, added chlorine
-// becomes bromine, and added bromide takes up the chlorine there is.
-func (m *mixture) halogens(chlorine, bromide float64) {
+// halogens adds chlorine, bromide and other oxidizer. Chlorine and monopersulfate turn
+// bromide into bromine within seconds, so in a bromine tub, whose water holds a bank of
+// bromide, they become bromine; and added bromide takes up the chlorine there is.
+func (m *mixture) halogens(e *effect) {
 	if m.bromine > 0 {
-		m.bromine += chlorine
+		m.bromine += e.chlorine + e.oxidizer
 	} else {
-		m.chlorine += chlorine
+		m.chlorine += e.chlorine
+		m.combined += e.oxidizer
 	}
-	taken := math.Min(m.chlorine, bromide)
+	taken := math.Min(m.chlorine, e.bromide)
 	m.chlorine -= taken
 	m.bromine += taken
 }

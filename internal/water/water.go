@@ -126,9 +126,15 @@ func checkField(q Quantity, v float64) error {
 	case q == PH && v == 0:
 		return nil // not measured
 	case v < low || v > high:
-		return &FieldError{q, v, fmt.Sprintf("is outside %g to %g", low, high)}
+		return outside(q, v)
 	}
 	return nil
+}
+
+// outside is the error of a value beyond its domain.
+func outside(q Quantity, v float64) error {
+	low, high := domain(q)
+	return &FieldError{q, v, fmt.Sprintf("is outside %g to %g", low, high)}
 }
 
 // check refuses a water with a field outside its domain, naming the field. The volume
