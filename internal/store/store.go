@@ -16,6 +16,7 @@ var (
 	ErrNotFound  = errors.New("not found")
 	ErrConflict  = errors.New("changed meanwhile") // read again, decide again
 	ErrDuplicate = errors.New("already handled")   // the event's effects are already in the store
+	ErrClosed    = errors.New("the store is closed")
 )
 
 // Turn is one decided turn: the new state and its effects, for one shop.
@@ -39,17 +40,21 @@ type Store interface {
 	// version becomes State.Version+1. ErrDuplicate when the mark was committed before
 	// (checked first), ErrConflict when the stored version is not State.Version; both
 	// write nothing. Every address of the owner leads to the conversation from then on.
-	// Marks are kept for at least 72 hours.
+	// Marks are kept for at least 72 hours. Cancel and Event reach the reminders of the
+	// turn's own conversation; what is cancelled goes before what is set. A Line with
+	// Send is queued unless it already has a delivery state, as an imported one has.
 	Commit(ctx context.Context, t Turn) error
 
 	// ClaimOutbox leases up to n messages that are ready at now, oldest first, at most
 	// one of a conversation: its oldest that is neither sent, failed nor dropped. While a lease runs
 	// no other message of that conversation is given out; a lease that ran out is given
-	// out again. At least once, in order per conversation.
+	// out again. At least once, in order per conversation. A message never tried is
+	// always ready and goes before retries, whose age counts from their Next.
 	ClaimOutbox(ctx context.Context, now time.Time, lease time.Duration, n int) ([]Outgoing, error)
 
 	// SettleOutbox records how attempts ended, all in one step. A retry becomes ready at
 	// its Next; the others leave the outbox and show in the transcript's delivery state.
+	// A line that has left the outbox already is passed over, but that it was sent shows.
 	SettleOutbox(ctx context.Context, results []Result) error
 
 	// ClaimDue leases up to n reminders due at now, earliest first. A reminder leaves the
@@ -57,12 +62,13 @@ type Store interface {
 	// ran out is given out again.
 	ClaimDue(ctx context.Context, now time.Time, lease time.Duration, n int) ([]Due, error)
 
-	// NextDue is the time of the earliest pending reminder or outbox retry of all shops
-	// (leases set aside), or ok false when there is none.
+	// NextDue is when the next reminder or message of all shops can be claimed: its time,
+	// or the end of its lease while one runs; ok false when nothing is pending.
 	NextDue(ctx context.Context) (at time.Time, ok bool, err error)
 
 	// Delivered records a delivery report: the line's delivery state moves forward only
-	// (queued, sent, delivered or failed). ErrNotFound for a line that is not there.
+	// (queued, dropped, sent, delivered or failed). A line that was reported on leaves
+	// the outbox. ErrNotFound for a line that is not there or was never to be sent.
 	Delivered(ctx context.Context, shop, line, state string) error
 
 	// View reads for people: the console and reports.
@@ -73,7 +79,8 @@ type Store interface {
 	// read everything again.
 	Watch(ctx context.Context, shop string) <-chan Change
 
-	// Close ends the store when all work in hand is done. It may be called twice.
+	// Close ends the store when all work in hand is done. It may be called twice. What
+	// is called later fails with ErrClosed.
 	Close() error
 }
 
@@ -122,7 +129,8 @@ type View interface {
 	Transcript(id string, limit int) ([]conversation.Line, error)
 	// Log returns up to limit last entries of the tub's log, oldest first.
 	Log(id string, limit int) ([]conversation.LogEntry, error)
-	// Handovers lists those that are open (closed false) or the last closed ones, worst and oldest first.
+	// Handovers lists those that are open (closed false), worst and then oldest first, or
+	// those that are closed, last closed first.
 	Handovers(closed bool, limit int) ([]conversation.Handover, error)
 	// Reminders lists what is pending for a conversation, earliest first.
 	Reminders(id string) ([]conversation.Reminder, error)
@@ -133,7 +141,7 @@ type View interface {
 // Card is a conversation at a glance.
 type Card struct {
 	State   conversation.Conversation
-	Last    conversation.Line // the last line that was said
+	Last    conversation.Line // the last line that was said, not a note; zero when none
 	NextDue time.Time         // the next reminder; zero when none
 	Changed time.Time
 }

@@ -1,0 +1,31 @@
+package sqlite
+
+import (
+	"errors"
+
+	modernc "modernc.org/sqlite"
+	codes "modernc.org/sqlite/lib"
+)
+
+// code is the primary SQLite result code in an error, or 0.
+func code(err error) int {
+	var e *modernc.Error
+	if errors.As(err, &e) {
+		return e.Code() & 0xff
+	}
+	return 0
+}
+
+func isBusy(err error) bool { return code(err) == codes.SQLITE_BUSY }
+
+// constraint tells whether a row was refused because its key is there already.
+func constraint(err error) bool { return code(err) == codes.SQLITE_CONSTRAINT }
+
+// hopeless tells whether writing each job alone would fail as the group did.
+func hopeless(err error) bool {
+	switch code(err) {
+	case codes.SQLITE_FULL, codes.SQLITE_IOERR, codes.SQLITE_CORRUPT, codes.SQLITE_NOTADB, codes.SQLITE_READONLY, codes.SQLITE_NOMEM:
+		return true
+	}
+	return false
+}

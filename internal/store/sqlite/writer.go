@@ -1,0 +1,235 @@
+package sqlite
+
+import (
+	"database/sql/driver"
+	"errors"
+	"fmt"
+
+	codes "modernc.org/sqlite/lib"
+
+	"tubhand/internal/store"
+	"tubhand/internal/store/internal/feed"
+)
+
+// writer owns the one connection that writes. Everything below runs on its goroutine.
+type writer struct {
+	c       *conn
+	hub     *feed.Hub
+	jobs    chan *job
+	done    chan struct{}
+	max     int
+	shops   map[string]*tally
+	touched int64 // commits so far: the order of the board
+	latest  int64 // the latest time that a turn of this group carried
+	aged    int64 // marks of this group, so many old ones may go
+	changes []store.Change
+	group   []*job
+	after   func(jobs int) // told after each group; for the keeper
+}
+
+// tally is a shop's number and what this transaction adds to its counts.
+type tally struct {
+	num int64
+	add store.Counts
+}
+
+func newWriter(c *conn, hub *feed.Hub, o Options) *writer {
+	if o.MaxGroup <= 0 {
+		o.MaxGroup = 256
+	}
+	return &writer{
+		c:     c,
+		hub:   hub,
+		jobs:  make(chan *job, o.MaxGroup),
+		done:  make(chan struct{}),
+		max:   o.MaxGroup,
+		after: func(int) {},
+	}
+}
+
+// begin reads what the writer keeps in mind.
+func (w *writer) begin() error {
+	w.shops = make(map[string]*tally)
+	n, _, err := w.c.number("SELECT max(m) FROM (SELECT (SELECT max(touched) FROM conversation WHERE shop = s.num) AS m FROM shop s)")
+	w.touched = n
+	return err
+}
+
+func (w *writer) close() error { return w.c.close() }
+
+// run writes groups until the channel is closed and empty.
+func (w *writer) run() {
+	defer close(w.done)
+	for j := range w.jobs {
+		w.group = append(w.group[:0], j)
+		w.gather()
+		w.write()
+	}
+}
+
+// gather takes what waits already, without waiting for more: a lone turn is written at
+// once, and under load the next group forms while this one is being synced.
+func (w *writer) gather() {
+	for len(w.group) < w.max {
+		select {
+		case j, ok := <-w.jobs:
+			if !ok {
+				return
+			}
+			w.group = append(w.group, j)
+		default:
+			return
+		}
+	}
+}
+
+// write runs the group in one transaction, or each job in its own when something went
+// wrong that one job must not cost the others.
+func (w *writer) write() {
+	live := w.group[:0]
+	for _, j := range w.group {
+		switch {
+		case !j.taken.CompareAndSwap(false, true):
+		case j.outside != nil:
+			j.err = j.outside(w)
+			close(j.done)
+		default:
+			live = append(live, j)
+		}
+	}
+	if len(live) == 0 {
+		return
+	}
+	err := w.transaction(live)
+	if err != nil && len(live) > 1 && !hopeless(err) {
+		for i := range live {
+			if err := w.transaction(live[i : i+1]); err != nil {
+				live[i].err = err
+			}
+		}
+		err = nil
+	}
+	for _, j := range live {
+		if err != nil {
+			j.err = err
+		}
+		close(j.done)
+	}
+	w.after(len(live))
+}
+
+// answers are the errors that are results: the job wrote nothing and the others go on.
+func answer(err error) bool {
+	return errors.Is(err, store.ErrDuplicate) || errors.Is(err, store.ErrConflict) || errors.Is(err, store.ErrNotFound)
+}
+
+// transaction writes jobs all or nothing and sets their answers.
+func (w *writer) transaction(jobs []*job) (err error) {
+	if err := w.statement("BEGIN IMMEDIATE"); err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, w.undo())
+		}
+	}()
+	w.changes = w.changes[:0]
+	for _, j := range jobs {
+		j.err = j.run(w)
+		if j.err != nil && !answer(j.err) {
+			return j.err
+		}
+	}
+	if err := w.settleCounts(); err != nil {
+		return err
+	}
+	if err := w.forgetOldMarks(); err != nil {
+		return err
+	}
+	if err := w.statement("COMMIT"); err != nil {
+		return err
+	}
+	w.hub.Tell(w.changes...)
+	return nil
+}
+
+func (w *writer) statement(text string) error {
+	_, err := w.c.exec(text)
+	return err
+}
+
+// undo rolls back and forgets what was noted on the way. SQLite rolls back by itself
+// after some errors; then there is nothing left to do.
+func (w *writer) undo() error {
+	clear(w.shops)
+	w.aged = 0
+	err := w.statement("ROLLBACK")
+	if code(err) == codes.SQLITE_ERROR { // no transaction is active
+		return nil
+	}
+	return err
+}
+
+// shop finds a shop's number, giving it one at its first turn.
+func (w *writer) shop(key string) (*tally, error) {
+	if t := w.shops[key]; t != nil {
+		return t, nil
+	}
+	if _, err := w.c.exec("INSERT INTO shop (key) VALUES (?) ON CONFLICT DO NOTHING", key); err != nil {
+		return nil, err
+	}
+	num, _, err := w.c.number("SELECT num FROM shop WHERE key = ?", key)
+	if err != nil {
+		return nil, err
+	}
+	t := &tally{num: num}
+	w.shops[key] = t
+	return t, nil
+}
+
+// known finds a shop that has been there before.
+func (w *writer) known(key string) (*tally, bool, error) {
+	if t := w.shops[key]; t != nil {
+		return t, true, nil
+	}
+	num, ok, err := w.c.number("SELECT num FROM shop WHERE key = ?", key)
+	if err != nil || !ok {
+		return nil, false, err
+	}
+	t := &tally{num: num}
+	w.shops[key] = t
+	return t, true, nil
+}
+
+func (w *writer) settleCounts() error {
+	for _, t := range w.shops {
+		if t.add == (store.Counts{}) {
+			continue
+		}
+		a := t.add
+		t.add = store.Counts{}
+		_, err := w.c.exec(`UPDATE shop SET conversations = conversations + ?, turns = turns + ?, outbox = outbox + ?,
+			reminders = reminders + ?, handovers = handovers + ? WHERE num = ?`,
+			a.Conversations, a.Turns, a.Outbox, a.Reminders, a.Handovers, t.num)
+		if err != nil {
+			return fmt.Errorf("count: %w", err)
+		}
+	}
+	return nil
+}
+
+func (w *writer) changed(shop, conversation string) {
+	if w.hub.Watched() {
+		w.changes = append(w.changes, store.Change{Shop: shop, Conversation: conversation})
+	}
+}
+
+func text(v driver.Value) string {
+	s, _ := v.(string)
+	return s
+}
+
+func integer(v driver.Value) int64 {
+	n, _ := v.(int64)
+	return n
+}
