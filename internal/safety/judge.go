@@ -41,7 +41,8 @@ type Finding struct {
 	Side      Side   // where it is out of Soak, or of Aim when Note is set
 	Note      bool   // soaking is allowed, but something is to be said: Reason
 	Source    string // of the limit that decided
-	Reason    string // one plain clause, for staff
+	Reason    string // one plain clause, in English
+	spanish   string // the same in Spanish; see In
 }
 
 // Names of findings that are not readings.
@@ -131,26 +132,27 @@ func (row Limit) onlyHigh() Limit {
 // judge finds the band of one value.
 func (row Limit) judge(value Range, tried int) Finding {
 	finding := Finding{Quantity: row.Quantity, Low: value.Low, High: value.High, Band: Soak, Source: row.SoakSource}
-	if side := row.Fix.sideOf(value); side != "" {
-		finding.Band, finding.Side, finding.Source = Person, side, row.FixSource
-		finding.Reason = row.outside(value, row.Fix, side)
+	if finding.Side = row.Fix.sideOf(value); finding.Side != "" {
+		finding.Band, finding.Source = Person, row.FixSource
+		finding.explain(row, value, row.Fix, "", "")
 		return finding
 	}
-	if side := row.Soak.sideOf(value); side != "" {
-		finding.Band, finding.Side = Fix, side
-		finding.Reason = row.outside(value, row.Soak, side)
-		if row.GiveUp > 0 && tried >= row.GiveUp && side.touches(row.GiveUpSide) {
+	if finding.Side = row.Soak.sideOf(value); finding.Side != "" {
+		finding.Band = Fix
+		if row.GiveUp > 0 && tried >= row.GiveUp && finding.Side.touches(row.GiveUpSide) {
 			finding.Band, finding.Source = Person, row.GiveUpSource
-			finding.Reason += ", and treatment did not help"
+			finding.explain(row, value, row.Soak, english().noHelp, spanish().noHelp)
+			return finding
 		}
+		finding.explain(row, value, row.Soak, "", "")
 		return finding
 	}
-	if side := row.Aim.sideOf(value); side != "" {
-		finding.Side, finding.Note = side, true
-		finding.Reason = row.outside(value, row.Aim, side) + ": " + row.Note
+	if finding.Side = row.Aim.sideOf(value); finding.Side != "" {
+		finding.Note = true
+		finding.explain(row, value, row.Aim, ": "+row.Note, ": "+row.spanishNote)
 		return finding
 	}
-	finding.Reason = row.within(value)
+	finding.explain(row, value, row.Soak, "", "")
 	return finding
 }
 
@@ -160,14 +162,15 @@ func sights(m Measured) []Finding {
 	if m.Clear == Cloudy {
 		found = append(found, Finding{
 			Quantity: ClarityFinding, Band: Fix, Source: montana + ": main drain sharply visible",
-			Reason: "the water is cloudy",
+			Reason: "the water is cloudy", spanish: "el agua se ve turbia",
 		})
 	}
 	if m.Ill {
 		found = append(found, Finding{
 			Quantity: IllnessFinding, Band: Person,
-			Source: "CDC, Disinfection of Hot Tubs that Contain Legionella, CS282859 (2018)",
-			Reason: "somebody fell ill after soaking; do not drain yet",
+			Source:  "CDC, Disinfection of Hot Tubs that Contain Legionella, CS282859 (2018)",
+			Reason:  "somebody fell ill after soaking; do not drain yet",
+			spanish: "alguien se siente mal tras entrar; espere antes de vaciar",
 		})
 	}
 	return found

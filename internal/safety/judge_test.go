@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 	"tubhand/internal/safety"
+	"tubhand/internal/smstext"
 )
 
 func point(x float64) safety.Range { return safety.Range{Low: x, High: x} }
@@ -207,7 +208,7 @@ func TestReasonsReadPlainly(t *testing.T) {
 	}{
 		{safety.FreeChlorine, point(2), "free chlorine 2 ppm is under 3 ppm"},
 		{safety.FreeChlorine, span(1, 3), "free chlorine 1 to 3 ppm may be under 3 ppm"},
-		{safety.FreeChlorine, span(10, open), "free chlorine from 10 ppm up may be over 10 ppm"},
+		{safety.FreeChlorine, span(10, open), "free chlorine 10 ppm or more may be over 10 ppm"},
 		{safety.FreeChlorine, span(-open, 1), "free chlorine up to 1 ppm is under 3 ppm"},
 		{safety.PH, point(7.1), "pH 7.1 is under 7.2: soaking is allowed; raise it a little"},
 		{safety.PH, span(6.8, 8.2), "pH 6.8 to 8.2 may be outside 7 to 7.8"},
@@ -216,6 +217,19 @@ func TestReasonsReadPlainly(t *testing.T) {
 	} {
 		finding, _ := safety.Default().Judge(good(c.quantity, c.value), "chlorine").Of(c.quantity)
 		require.Equal(t, c.reason, finding.Reason)
+	}
+	for _, c := range []struct {
+		quantity string
+		value    safety.Range
+		reason   string
+	}{
+		{safety.FreeChlorine, point(2), "cloro libre 2 ppm queda abajo de 3 ppm"},
+		{safety.FreeChlorine, span(10, open), "cloro libre 10 ppm o mayor puede pasar de 10 ppm"},
+		{safety.PH, point(7.1), "pH 7.1 queda abajo de 7.2: se puede entrar; hay que subirlo un poco"},
+	} {
+		finding, _ := safety.Default().Judge(good(c.quantity, c.value), "chlorine").Of(c.quantity)
+		require.Equal(t, c.reason, finding.In("es"))
+		require.Equal(t, finding.Reason, finding.In("en"))
 	}
 	require.Equal(t, []string{"unmeasured", "soak", "fix", "person"},
 		[]string{safety.Unmeasured.String(), safety.Soak.String(), safety.Fix.String(), safety.Person.String()})
@@ -285,6 +299,23 @@ func TestAWiderRangeIsNeverJudgedMilder(t *testing.T) {
 		first := safety.Default().Judge(good(limit.Quantity, narrow), "chlorine")
 		second := safety.Default().Judge(good(limit.Quantity, wide), "chlorine")
 		require.GreaterOrEqual(t, strictness(second.Band), strictness(first.Band))
+	})
+}
+
+func TestReasonsCanBeTexted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := drawMeasured(t)
+		m.Ill = rapid.Bool().Draw(t, "ill")
+		m.Tried = map[string]int{safety.FreeChlorine: 2, safety.CombinedChlorine: 1}
+		for _, finding := range safety.Default().Judge(m, "chlorine").Findings {
+			for _, lang := range languages {
+				reason := finding.In(lang)
+				require.Greater(t, len(reason), 10)
+				require.Equal(t, smstext.GSM7, smstext.EncodingOf(reason), reason)
+				require.NotContains(t, reason, "Inf")
+			}
+			require.NotEqual(t, finding.In("en"), finding.In("es"))
+		}
 	})
 }
 

@@ -30,18 +30,27 @@ func LinesFor(region string) Lines {
 	return Lines{Emergency: LocalEmergency}
 }
 
-// call is the order to call the emergency number, in the language.
-func (l Lines) call(spanish bool) string {
+// EmergencyIn gives the emergency number as it follows the verb in a sentence: "911" or
+// LocalEmergency after "call", and for "es" "al 911" or "a emergencias" after "llame".
+func (l Lines) EmergencyIn(lang string) string {
 	known := l.Emergency != "" && l.Emergency != LocalEmergency
 	switch {
-	case spanish && known:
-		return "Llame al " + l.Emergency
-	case spanish:
-		return "Llame a emergencias"
+	case lang == "es" && known:
+		return "al " + l.Emergency
+	case lang == "es":
+		return "a emergencias"
 	case known:
-		return "Call " + l.Emergency
+		return l.Emergency
 	}
-	return "Call " + LocalEmergency
+	return LocalEmergency
+}
+
+// call is the order to call the emergency number, in the language.
+func (l Lines) call(spanish bool) string {
+	if spanish {
+		return "Llame " + l.EmergencyIn("es")
+	}
+	return "Call " + l.EmergencyIn("en")
 }
 
 // advice is whom to ask about a poison by someone who is well so far.

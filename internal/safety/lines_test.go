@@ -21,6 +21,9 @@ func TestLinesByRegion(t *testing.T) {
 	require.Equal(t, "988", LinesFor("US").Crisis)
 	require.Equal(t, "988", LinesFor("CA").Crisis)
 	require.Equal(t, Lines{Emergency: LocalEmergency}, LinesFor("ZZ"))
+	require.Equal(t, []string{"911", "al 911", LocalEmergency, "a emergencias"}, []string{
+		LinesFor("US").EmergencyIn("en"), LinesFor("US").EmergencyIn("es"), LinesFor("").EmergencyIn("en"), Lines{}.EmergencyIn("es"),
+	})
 }
 
 func TestEveryLineHasASource(t *testing.T) {
