@@ -12,7 +12,7 @@ var cueFiles embed.FS
 
 // cueSets are the compiled cue files, compiled once at first use and never changed.
 type cueSets struct {
-	optOut, intents, hazards *cue.Set
+	optOut, intents, hazards, numbers *cue.Set
 }
 
 var loadCues = sync.OnceValue(func() cueSets {
@@ -20,6 +20,7 @@ var loadCues = sync.OnceValue(func() cueSets {
 		optOut:  mustParse("cues/optout.cue"),
 		intents: mustParse("cues/intents.cue"),
 		hazards: mustParse("cues/hazards.cue"),
+		numbers: mustParse("cues/numbers.cue"),
 	}
 })
 

@@ -14,39 +14,47 @@ type input struct {
 	text   string
 	tokens []words.Token
 	atoms  []string
+	place  []int // for each atom the token it came from
 }
 
 func prepare(text string, ctx Context) input {
 	in := input{ctx: ctx, text: words.WithoutQuotes(words.Clean(text))}
 	in.tokens = words.Tokens(in.text)
-	in.atoms = atomsOf(in.tokens)
+	in.makeAtoms()
+	if ctx.Asked == AskedConfirm && len(ctx.AskedReadings) == 0 {
+		in.ctx.AskedReadings = proposedQuantities(ctx.Proposed)
+	}
 	return in
 }
 
-func atomsOf(tokens []words.Token) []string {
-	atoms := make([]string, 0, len(tokens))
-	for _, t := range tokens {
+func (in *input) makeAtoms() {
+	in.atoms = make([]string, 0, len(in.tokens))
+	in.place = make([]int, 0, len(in.tokens))
+	for i, t := range in.tokens {
 		switch t.Kind {
 		case words.Word, words.Emoji:
-			atoms = append(atoms, t.Text)
+			in.addAtom(t.Text, i)
 		case words.Number, words.Clock, words.Date:
-			atoms = append(atoms, cue.NumberAtom)
+			in.addAtom(cue.NumberAtom, i)
 		case words.Break:
-			atoms = appendBreak(atoms)
+			in.addBreak(i)
 		case words.Mark:
 			if strings.Contains(".!?;", t.Text) {
-				atoms = appendBreak(atoms)
+				in.addBreak(i)
 			}
 		}
 	}
-	return atoms
 }
 
-func appendBreak(atoms []string) []string {
-	if len(atoms) == 0 || atoms[len(atoms)-1] == cue.BreakAtom {
-		return atoms
+func (in *input) addAtom(atom string, token int) {
+	in.atoms = append(in.atoms, atom)
+	in.place = append(in.place, token)
+}
+
+func (in *input) addBreak(token int) {
+	if n := len(in.atoms); n > 0 && in.atoms[n-1] != cue.BreakAtom {
+		in.addAtom(cue.BreakAtom, token)
 	}
-	return append(atoms, cue.BreakAtom)
 }
 
 // bare returns the words and numbers of the text, without signs and pictographs.
@@ -61,4 +69,20 @@ func (in *input) bare() []string {
 		}
 	}
 	return out
+}
+
+// proposedQuantities are the readings that a confirmation asked about, in a fixed order.
+func proposedQuantities(proposed map[string]float64) []Quantity {
+	var out []Quantity
+	for _, q := range AllQuantities() {
+		if _, ok := proposed[string(q)]; ok {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// AllQuantities returns every quantity, in the order they are usually reported.
+func AllQuantities() []Quantity {
+	return []Quantity{FreeChlorine, TotalChlorine, CombinedChlorine, Bromine, PH, TotalAlkalinity, CalciumHardness, CyanuricAcid, TDS, Phosphate, Salt, WaterTemp}
 }

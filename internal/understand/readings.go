@@ -1,5 +1,198 @@
 package understand
 
-func (in *input) readings(m *Meaning) Readings { return nil }
+import "math"
 
-func (in *input) volume(m *Meaning) *Volume { return nil }
+// found gathers what the reading of one text yields.
+type found struct {
+	readings Readings
+	why      string // why to ask back, or ""
+	proposal map[string]float64
+	attempt  bool // the text was about readings even if none could be taken
+}
+
+func (f *found) ask(why string) {
+	if f.why == "" {
+		f.why = why
+	}
+}
+
+func (f *found) propose(q Quantity, x float64) {
+	if f.proposal == nil {
+		f.proposal = map[string]float64{}
+	}
+	f.proposal[string(q)] = x
+}
+
+// readings finds the values measured in this tub now.
+func (in *input) findReadings() found {
+	f := found{readings: Readings{}}
+	notes := in.findNotes()
+	clause := in.clauses()
+	names := in.names(notes)
+	all := in.joinSpoken(in.amounts(), names)
+	numbers, dropped := in.measured(all, notes, clause)
+	numbers = in.withHomophones(numbers, names)
+	numbers = in.applyCorrections(in.onlyWater(numbers), names, notes)
+	pairs := in.align(names, numbers, clause)
+	taken := in.takeNamed(&f, names, numbers, pairs)
+	in.takeZeros(&f, names, taken, notes)
+	in.takeUnknown(&f, names, taken, numbers, notes, clause)
+	in.takeBare(&f, names, numbers, pairs, notes)
+	in.takeTemperature(&f, numbers, pairs)
+	in.askQuality(&f, names, taken, numbers, notes, clause, dropped)
+	return f
+}
+
+// names lists the quantities named, without names of products ("chlorine tabs", "ph
+// up") and without "total" or "free" where chlorine is not spoken of.
+func (in *input) names(notes []note) []name {
+	var out []name
+	chlorine := in.asks(FreeChlorine) || in.asks(TotalChlorine)
+	for i := 0; i < len(in.tokens); {
+		n, ok := in.nameAt(i)
+		if !ok {
+			i++
+			continue
+		}
+		if !in.isProduct(n, notes) {
+			out = append(out, n)
+		}
+		chlorine = chlorine || n.quantity == FreeChlorine && !n.loose
+		i = n.to
+	}
+	kept := out[:0]
+	for _, n := range out {
+		if n.loose && !in.looseFits(n, out, chlorine) {
+			continue
+		}
+		if n.quantity == FreeChlorine && !n.loose && in.asks(Bromine) && !in.asks(FreeChlorine) && in.word(n.from, "sanitizer") {
+			n.quantity = Bromine
+		}
+		kept = append(kept, n)
+	}
+	return kept
+}
+
+func (in *input) asks(q Quantity) bool {
+	if in.ctx.Asked == AskedConfirm {
+		_, ok := in.ctx.Proposed[string(q)]
+		return ok
+	}
+	for _, a := range in.ctx.AskedReadings {
+		if a == q {
+			return true
+		}
+	}
+	return false
+}
+
+// looseFits decides on short names that are words of their own.
+func (in *input) looseFits(n name, all []name, chlorine bool) bool {
+	if in.asks(n.quantity) {
+		return true
+	}
+	switch in.tokens[n.from].Text {
+	case "total", "totals", "combined", "combinado":
+		return chlorine || len(all) > 2
+	case "free", "frees", "libre":
+		return chlorine || in.number(n.to) || in.number(n.to+1)
+	}
+	return in.number(n.to) || in.number(n.to+1) || in.number(n.from-1)
+}
+
+// isProduct knows "chlorine tabs", "ph up", "alkalinity increaser", "added chlorine".
+func (in *input) isProduct(n name, notes []note) bool {
+	if in.word(n.to, "tab", "tabs", "tablet", "tablets", "granules", "powder", "bottle", "jar", "bucket", "up", "down", "plus", "minus", "increaser", "decreaser",
+		"reducer", "smell", "pucks", "puck", "floater", "product", "bag", "shock", "container", "gas", "bleach", "granulado", "granular", "liquido", "stick", "sticks", "feeder", "scoop", "generator", "dispenser", "cell", "water", "system", "tub", "fumes", "allergy") {
+		return !(in.word(n.to, "down", "up") && (in.number(n.to+1) || in.word(n.to+1, "to", "at")))
+	}
+	for _, x := range notes {
+		if x.sign == signDose && x.to <= n.from && n.from-x.to <= 5 && in.sentenceBreaks(x.from, n.from) == 0 && !in.number(n.to) && !in.numberBetween(x.to, n.from) {
+			return true
+		}
+	}
+	// "2 oz of chlorine": the number before counts spoons.
+	for i := n.from - 1; i >= 0 && i >= n.from-3; i-- {
+		if in.tokens[i].Kind == 0 && isOtherUnit(in.tokens[i].Text) && in.number(i-1) {
+			return true
+		}
+	}
+	return false
+}
+
+func (in *input) numberBetween(from, to int) bool {
+	for i := from; i < to; i++ {
+		if in.number(i) && !(i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text)) {
+			return true
+		}
+	}
+	return false
+}
+
+// onlyWater drops numbers with a unit of volume.
+func (in *input) onlyWater(numbers []amount) []amount {
+	kept := numbers[:0]
+	for _, a := range numbers {
+		if a.unit < gallons {
+			kept = append(kept, a)
+		}
+	}
+	return kept
+}
+
+// takeNamed stores each number that has a name, later ones over earlier ones, and
+// returns which names got a value.
+func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int) map[int]bool {
+	taken := map[int]bool{}
+	for k, n := range pairs {
+		if n < 0 {
+			continue
+		}
+		taken[n] = true
+		in.store(f, names[n].quantity, numbers[k])
+	}
+	return taken
+}
+
+// store converts, checks and keeps one value.
+func (in *input) store(f *found, q Quantity, a amount) {
+	f.attempt = true
+	v := convert(q, a)
+	if isAbsurd(q, v) {
+		f.ask("that cannot be a reading of " + string(q))
+		if x, ok := likely(q, v.Low); ok {
+			f.propose(q, x)
+		}
+		return
+	}
+	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && old.ends()[0] >= v.ends()[0] {
+		return
+	}
+	f.readings[q] = v
+}
+
+// convert brings a value to the unit in the quantity's name.
+func convert(q Quantity, a amount) Value {
+	v := a.value
+	switch {
+	case q == WaterTemp && (a.unit == celsius || a.unit != fahrenheit && v.ends()[0] < 46):
+		return v.scale(1.8, 32)
+	case q == Phosphate && a.unit == perMillion:
+		return v.scale(1000, 0)
+	case (q == Salt || q == TDS) && a.unit == gramsPerLitre:
+		return v.scale(1000, 0)
+	}
+	return v
+}
+
+// scale returns the value times factor plus offset, rounded to a hundredth.
+func (v Value) scale(factor, offset float64) Value {
+	round := func(x float64) float64 { return math.Round((x*factor+offset)*100) / 100 }
+	if !v.OpenLow {
+		v.Low = round(v.Low)
+	}
+	if !v.OpenHigh {
+		v.High = round(v.High)
+	}
+	return v
+}

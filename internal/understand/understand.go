@@ -16,16 +16,24 @@ func Understand(text string, ctx Context) Meaning {
 		m.Intent = intent
 		return m
 	}
-	if in.confirm(&m) {
-		return m
-	}
-	if in.choice(&m) {
-		return m
-	}
-	m.Readings = in.readings(&m)
-	m.Volume = in.volume(&m)
+	in.values(&m)
 	m.Intent = in.intent(&m)
 	return m
+}
+
+// values takes readings and volume out of the text.
+func (in *input) values(m *Meaning) {
+	f := in.findReadings()
+	m.Readings, m.Proposal, m.ClarifyWhy = f.readings, f.proposal, f.why
+	v := in.findVolume()
+	m.Volume = v.volume
+	if m.ClarifyWhy == "" {
+		m.ClarifyWhy = v.why
+	}
+	if v.proposal > 0 && m.Proposal == nil {
+		m.Proposal = map[string]float64{"us_gal": v.proposal}
+	}
+	m.Clarify = m.ClarifyWhy != ""
 }
 
 // language counts the small words of each language; what the conversation speaks

@@ -3,7 +3,9 @@ package understand
 import ("testing";"fmt")
 
 func TestX(t *testing.T) {
-	for _, s := range []string{"done", "stop", "the foam wont stop", "quit texting me", "cant breathe", "ya termine", "cuanto falta", "7.4", ""} {
-		fmt.Printf("%q %+v\n", s, Understand(s, Context{}))
+	for _, s := range []string{"the foam wont stop"} {
+		in := prepare(s, Context{})
+		for _, h := range loadCues().optOut.Find(in.atoms) { fmt.Println(h.Pattern.Source, h.Start, h.End) }
+		fmt.Println(isBareOptOut(in.bare()), in.bare())
 	}
 }

@@ -1,0 +1,83 @@
+package understand
+
+// markCorrections applies "7.2 no wait 7.4": a number after such words takes the place
+// of the one it corrects, unless it is named itself, when the later of two values of
+// one quantity wins anyway.
+func (in *input) applyCorrections(numbers []amount, names []name, notes []note) []amount {
+	out := make([]amount, 0, len(numbers))
+	for k, a := range numbers {
+		if k == 0 || len(out) == 0 || !corrected(numbers[k-1], a, notes) || in.namedItself(numbers, k, names, notes) {
+			out = append(out, a)
+			continue
+		}
+		at := corrects(out, a)
+		if a.unit == noUnit {
+			a.unit = out[at].unit
+		}
+		a.from, a.to = out[at].from, out[at].to
+		out[at] = a
+	}
+	return out
+}
+
+func corrected(before, a amount, notes []note) bool {
+	for _, n := range notes {
+		if n.sign == signCorrection && n.from >= before.to && n.from < a.to && n.to <= a.to {
+			return true
+		}
+	}
+	return false
+}
+
+// namedItself reports whether a name stands between the correcting words and number k,
+// or right after it.
+func (in *input) namedItself(numbers []amount, k int, names []name, notes []note) bool {
+	for _, n := range names {
+		if n.from >= numbers[k-1].to && n.to <= numbers[k].from && afterCorrection(n, numbers[k-1], notes) {
+			return true
+		}
+		after := n.from - numbers[k].to
+		if after >= 0 && after <= 3 && in.backwardCost(numbers[k].to, n.from) < 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func afterCorrection(n name, before amount, notes []note) bool {
+	for _, x := range notes {
+		if x.sign == signCorrection && x.from >= before.to && x.from <= n.from {
+			return true
+		}
+	}
+	return false
+}
+
+// corrects finds which earlier number is meant: the last of the same size, else the last.
+func corrects(earlier []amount, a amount) int {
+	for k := len(earlier) - 1; k >= 0 && k >= len(earlier)-5; k-- {
+		if sameSize(earlier[k].value, a.value) {
+			return k
+		}
+	}
+	return len(earlier) - 1
+}
+
+func sameSize(a, b Value) bool {
+	x, y := first(a), first(b)
+	if x <= 15 && y <= 15 {
+		return (x >= 6) == (y >= 6) || x == 0 || y == 0
+	}
+	if x <= 0 || y <= 0 {
+		return false
+	}
+	r := x / y
+	return r > 0.33 && r < 3 || r > 9.9 && r < 10.1 || r > 0.099 && r < 0.101
+}
+
+func first(v Value) float64 {
+	if e := v.ends(); len(e) > 0 {
+		return e[0]
+	}
+	return 0
+}

@@ -1,0 +1,251 @@
+package understand
+
+import "math"
+
+// outsideShare is how much of the box around a tub is water: shell, seats and the
+// space above the water take the rest. Common practice, no source; the result is
+// always confirmed before anything is dosed.
+const outsideShare = 0.4
+
+const (
+	metresPerFoot = 0.3048
+	metresPerInch = 0.0254
+)
+
+// length is one side, in metres once its unit is known.
+type length struct {
+	value    float64
+	unit     float64 // metres in one, or 0
+	from, to int
+	depth    bool
+}
+
+// dimensions reads "7 x 7 x 3 ft", "84 by 84, 36 tall, inches", "round, 6 ft across,
+// 3 ft deep".
+func (in *input) dimensions() (foundVolume, bool) {
+	lengths := in.lengths()
+	if !in.describesSize(lengths) {
+		return foundVolume{}, false
+	}
+	inherit(lengths)
+	f := foundVolume{attempt: true}
+	d, ok := in.shape(lengths)
+	if !ok {
+		f.why = "not all of the lengths"
+		return f, true
+	}
+	f.why = "a volume from outside lengths is an estimate"
+	f.volume = &Volume{Dimensions: &d}
+	g := tenth(d.cubicMetres() * 1000 / litresPerUSGallon * in.waterShare())
+	f.volume.LowUSGal, f.volume.HighUSGal = g, g
+	if g < leastGallons || g > 2*mostGallons {
+		f.volume, f.why = nil, "that is no size of a hot tub"
+	}
+	return f, true
+}
+
+// describesSize wants two lengths at least, and a sign that lengths are meant: a unit
+// of length, or "by" between figures where the volume was asked for.
+func (in *input) describesSize(lengths []length) bool {
+	if len(lengths) < 2 {
+		return false
+	}
+	joined := 0
+	units := 0
+	for i, l := range lengths {
+		if l.unit > 0 {
+			units++
+		}
+		if i > 0 && in.isBy(lengths[i-1].to, l.from) {
+			joined++
+		}
+	}
+	if in.asksVolume() {
+		return joined > 0 && (units > 0 || len(lengths) >= 3) || units >= 2 || units > 0 && in.isRound()
+	}
+	return joined >= 2 && units > 0 || units >= 2 && joined > 0
+}
+
+func (in *input) isBy(from, to int) bool {
+	for i := from; i < to; i++ {
+		if in.word(i, "x", "by", "por", "bye", "buy") || in.mark(i, "*×") {
+			return true
+		}
+	}
+	return false
+}
+
+func (in *input) isRound() bool {
+	return in.hasWord("round", "circular", "circle", "diameter", "redonda", "redondo", "diametro", "across", "barrel", "hexagon", "octagon", "cedar")
+}
+
+// waterShare is 1 where the owner speaks of the inside or of the water's depth.
+func (in *input) waterShare() float64 {
+	if in.hasWord("outside", "exterior", "afuera", "fuera", "cabinet", "outer", "overall") {
+		return outsideShare
+	}
+	if in.hasWord("inside", "interior", "dentro", "adentro", "inner", "inches of water") {
+		return 1
+	}
+	for i := range in.tokens {
+		if in.word(i, "of", "de") && in.word(i+1, "water", "agua") || in.word(i, "water", "agua") && in.word(i+1, "is", "depth", "level", "about", "como", "sube", "llega") {
+			return 1
+		}
+	}
+	return outsideShare
+}
+
+// lengths collects the numbers that may be sides, with their units and "deep" or "tall".
+func (in *input) lengths() []length {
+	var out []length
+	for i := 0; i < len(in.tokens); i++ {
+		if !in.number(i) || in.isLabel(i) {
+			continue
+		}
+		l := length{value: in.tokens[i].Value, from: i, to: i + 1}
+		u, n := in.lengthUnit(i + 1)
+		if n == 0 {
+			if v, m := in.unitAt(i + 1); m > 0 && v != noUnit {
+				continue
+			}
+		}
+		l.unit, l.to = u, l.to+n
+		if u > 0 {
+			i = in.addInches(&l)
+		}
+		l.depth = in.isDepth(l)
+		out = append(out, l)
+	}
+	return out
+}
+
+// addInches reads the rest of "6 ft 8", "7' 6\"" and "6 pies y medio", and returns the last token used.
+func (in *input) addInches(l *length) int {
+	i := l.to
+	switch {
+	case in.word(i, "y", "and") && in.word(i+1, "medio", "half", "a"):
+		l.value, l.to = l.value+0.5, i+2+btoi(in.word(i+1, "a"))
+	case l.unit == metresPerFoot && in.number(i) && in.tokens[i].Value < 12 && !in.isBy(i+1, i+2) || l.unit == metresPerFoot && in.number(i) && in.mark(i+1, "\""):
+		if u, n := in.lengthUnit(i + 1); u == 0 || u == metresPerInch {
+			l.value, l.to = l.value+in.tokens[i].Value/12, i+1+n
+		}
+	}
+	return l.to - 1
+}
+
+func (in *input) lengthUnit(i int) (float64, int) {
+	switch {
+	case in.word(i, "ft", "foot", "feet", "pies", "pie", "fts", "feets") || in.mark(i, "'"):
+		if in.mark(i, "'") && in.mark(i+1, "'") {
+			return metresPerInch, 2
+		}
+		return metresPerFoot, 1
+	case in.word(i, "in", "inch", "inches", "pulgadas", "pulgada", "ins") && !(in.word(i, "in") && in.word(i+1, "the", "my", "a")) || in.mark(i, "\""):
+		return metresPerInch, 1
+	case in.word(i, "cm", "centimetros", "centimeters", "centimetres", "cms", "centimetro"):
+		return 0.01, 1
+	case in.word(i, "mm", "milimetros"):
+		return 0.001, 1
+	case in.word(i, "m", "metros", "metro", "meters", "metres", "meter", "metre", "mts", "mt"):
+		if _, n := in.cubicAt(i); n > 0 {
+			return 0, 0
+		}
+		return 1, 1
+	}
+	return 0, 0
+}
+
+// isDepth looks beside a length for "deep", "tall", "de alto" or "of water".
+func (in *input) isDepth(l length) bool {
+	deep := func(i int) bool {
+		return in.word(i, "deep", "tall", "high", "depth", "height", "alto", "hondo", "profundo", "profundidad", "altura", "fondo", "water", "agua", "alta", "honda", "h", "d")
+	}
+	for i := l.to; i < min(l.to+3, len(in.tokens)); i++ {
+		if deep(i) {
+			return true
+		}
+		if !in.word(i, "of", "de", "in", "or", "so", "and") {
+			break
+		}
+	}
+	return deep(l.from-1) || in.word(l.from-1, "is", "de", "about", "como", "of", "es") && deep(l.from-2)
+}
+
+// inherit gives lengths without a unit the unit of their neighbours, or guesses it by size.
+func inherit(lengths []length) {
+	for i := len(lengths) - 2; i >= 0; i-- {
+		if lengths[i].unit == 0 {
+			lengths[i].unit = fittingUnit(lengths[i].value, lengths[i+1].unit)
+		}
+	}
+	for i := 1; i < len(lengths); i++ {
+		if lengths[i].unit == 0 {
+			lengths[i].unit = fittingUnit(lengths[i].value, lengths[i-1].unit)
+		}
+	}
+	for i := range lengths {
+		if lengths[i].unit == 0 {
+			lengths[i].unit = guessUnit(lengths[i].value)
+		}
+	}
+}
+
+// fittingUnit keeps the neighbour's unit where it makes a length a tub can have.
+func fittingUnit(value, unit float64) float64 {
+	if m := value * unit; unit > 0 && m >= 0.4 && m <= 7 {
+		return unit
+	}
+	return guessUnit(value)
+}
+
+func guessUnit(value float64) float64 {
+	switch {
+	case value <= 2.6:
+		return 1
+	case value <= 20:
+		return metresPerFoot
+	case value <= 110:
+		return metresPerInch
+	}
+	return 0.01
+}
+
+// shape makes dimensions of the lengths: three sides, a square and a depth, or a
+// diameter and a depth.
+func (in *input) shape(lengths []length) (Dimensions, bool) {
+	sides := make([]float64, 0, 3)
+	depth := 0.0
+	for _, l := range lengths {
+		m := math.Round(l.value*l.unit*1000) / 1000
+		if l.depth && depth == 0 {
+			depth = m
+			continue
+		}
+		sides = append(sides, m)
+	}
+	if depth == 0 && (len(sides) == 3 || len(sides) == 2 && in.isRound()) {
+		depth, sides = sides[len(sides)-1], sides[:len(sides)-1]
+	}
+	switch {
+	case depth == 0 || len(sides) == 0 || len(sides) > 2:
+		return Dimensions{}, false
+	case in.isRound() && (len(sides) == 1 || sides[0] == sides[1]):
+		return Dimensions{Shape: "round", Length: sides[0], Width: sides[0], Depth: depth}, true
+	case len(sides) == 1 && in.hasWord("square", "cuadrada", "cuadrado", "cada", "each", "sides"):
+		return Dimensions{Shape: "rectangle", Length: sides[0], Width: sides[0], Depth: depth}, true
+	case len(sides) == 1:
+		return Dimensions{}, false
+	case in.hasWord("oval", "ovalada", "ovalado"):
+		return Dimensions{Shape: "oval", Length: sides[0], Width: sides[1], Depth: depth}, true
+	}
+	return Dimensions{Shape: "rectangle", Length: sides[0], Width: sides[1], Depth: depth}, true
+}
+
+// cubicMetres is the space within the lengths.
+func (d Dimensions) cubicMetres() float64 {
+	v := d.Length * d.Width * d.Depth
+	if d.Shape != "rectangle" {
+		v *= math.Pi / 4
+	}
+	return v
+}

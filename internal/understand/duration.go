@@ -1,0 +1,200 @@
+package understand
+
+// span is a duration found in a text, in seconds: tokens [from,to).
+type span struct {
+	seconds  float64
+	from, to int
+}
+
+// spans finds every duration: "50 s", "1 hr 15", "hora y media", "an hour and a half".
+func (in *input) spans() []span {
+	var out []span
+	for i := 0; i < len(in.tokens); {
+		s, ok := in.spanAt(i)
+		if !ok {
+			i++
+			continue
+		}
+		out = append(out, s)
+		i = s.to
+	}
+	return out
+}
+
+func (in *input) spanAt(i int) (span, bool) {
+	s, ok := in.simpleSpan(i)
+	if !ok {
+		return span{}, false
+	}
+	scale := in.timeUnit(s.to - 1)
+	switch {
+	case in.word(s.to, "y", "and") && in.word(s.to+1, "media", "medio", "half"):
+		s.seconds, s.to = s.seconds+scale/2, s.to+2
+		return s, true
+	case in.word(s.to, "and") && in.word(s.to+1, "a") && in.word(s.to+2, "half"):
+		s.seconds, s.to = s.seconds+scale/2, s.to+3
+		return s, true
+	case in.word(s.to, "y", "and", "con") && scale > 1:
+		if t, ok := in.simpleSpan(s.to + 1); ok && in.timeUnit(t.to-1) < scale {
+			return span{s.seconds + t.seconds, i, t.to}, true
+		}
+	}
+	if t, ok := in.simpleSpan(s.to); ok && in.timeUnit(t.to-1) < scale {
+		return span{s.seconds + t.seconds, i, t.to}, true
+	}
+	// "1 hr 15": the unit of the rest is left out.
+	if scale == 3600 && in.number(s.to) && in.tokens[s.to].Value < 60 && in.timeUnit(s.to+1) == 0 {
+		if u, n := in.unitAt(s.to + 1); n == 0 || u == noUnit {
+			return span{s.seconds + in.tokens[s.to].Value*60, i, s.to + 1}, true
+		}
+	}
+	return s, true
+}
+
+// simpleSpan reads one number (or "an", "half an", "media", or nothing in Spanish) and one unit of time.
+func (in *input) simpleSpan(i int) (span, bool) {
+	switch {
+	case in.number(i) && in.timeUnit(i+1) > 0:
+		return span{in.tokens[i].Value * in.timeUnit(i+1), i, i + 2}, true
+	case in.word(i, "a", "an", "one", "un", "una", "uno") && in.timeUnit(i+1) > 0:
+		return span{in.timeUnit(i + 1), i, i + 2}, true
+	case in.word(i, "half", "media", "medio") && in.timeUnit(i+1) > 0:
+		return span{in.timeUnit(i+1) / 2, i, i + 2}, true
+	case in.word(i, "half") && in.word(i+1, "a", "an") && in.timeUnit(i+2) > 0:
+		return span{in.timeUnit(i+2) / 2, i, i + 3}, true
+	case in.word(i, "hora", "minuto") && in.word(i+1, "y"):
+		return span{in.timeUnit(i), i, i + 1}, true
+	}
+	return span{}, false
+}
+
+// timeUnit returns the seconds in the unit of time at token i, or 0.
+func (in *input) timeUnit(i int) float64 {
+	switch {
+	case in.word(i, "s", "sec", "secs", "second", "seconds", "segundo", "segundos", "seg", "segs"):
+		return 1
+	case in.word(i, "m", "min", "mins", "minute", "minutes", "minuto", "minutos", "mn"):
+		return 60
+	case in.word(i, "h", "hr", "hrs", "hour", "hours", "hora", "horas"):
+		return 3600
+	}
+	return 0
+}
+
+// timedFill works a volume out from the flow of the hose: a vessel filled in so long
+// and the tub in so long, or a rate and the tub's time.
+func (in *input) timedFill() (foundVolume, bool) {
+	if in.ctx.Asked != AskedVolume && !in.hasWord("bucket", "cubeta", "balde", "pail", "gpm") {
+		return foundVolume{}, false
+	}
+	spans := in.spans()
+	if len(spans) == 0 {
+		return foundVolume{}, false
+	}
+	vessel, at := in.vessel()
+	if vessel == 0 {
+		return foundVolume{}, false
+	}
+	if per, rateAt := in.ratePer(at); per > 0 {
+		longest := longestSpan(spans, rateAt)
+		if longest == 0 {
+			return foundVolume{}, false
+		}
+		return foundVolume{attempt: true}.take(exactly(vessel / per * longest))
+	}
+	if len(spans) != 2 {
+		return foundVolume{}, false
+	}
+	short, long := min(spans[0].seconds, spans[1].seconds), max(spans[0].seconds, spans[1].seconds)
+	if short <= 0 || long <= short {
+		return foundVolume{}, false
+	}
+	return foundVolume{attempt: true}.take(exactly(vessel * long / short))
+}
+
+func exactly(x float64) Value { return Value{Low: tenth(x), High: tenth(x)} }
+
+// vessel returns the gallons of the vessel or rate spoken of and where its number ends.
+func (in *input) vessel() (float64, int) {
+	for _, a := range in.amounts() {
+		if a.unit >= gallons && a.unit <= cubicFeet && first(inGallons(a)) < leastGallons {
+			return first(inGallons(a)), a.to
+		}
+	}
+	for i := range in.tokens {
+		if in.number(i) && in.word(i+1, "gpm", "gph", "lpm") {
+			switch {
+			case in.word(i+1, "lpm"):
+				return in.tokens[i].Value / litresPerUSGallon, i + 1
+			default:
+				return in.tokens[i].Value, i + 1
+			}
+		}
+	}
+	return 0, 0
+}
+
+// ratePer reads "per minute", "a minute", "gpm", "por minuto" at token i: the seconds
+// of the unit and where it ends.
+func (in *input) ratePer(i int) (float64, int) {
+	switch {
+	case in.word(i, "gpm", "lpm"):
+		return 60, i + 1
+	case in.word(i, "gph"):
+		return 3600, i + 1
+	case (in.word(i, "per", "a", "por", "al", "an", "every", "cada", "each") || in.mark(i, "/")) && in.timeUnit(i+1) > 0:
+		return in.timeUnit(i + 1), i + 2
+	case in.word(i, "every", "cada", "each", "in", "en") && in.number(i+1) && in.timeUnit(i+2) > 0 && !in.hasWord("bucket", "cubeta", "balde", "pail", "jug"):
+		return in.tokens[i+1].Value * in.timeUnit(i+2), i + 3
+	}
+	return 0, 0
+}
+
+func longestSpan(spans []span, rateAt int) float64 {
+	longest := 0.0
+	for _, s := range spans {
+		if s.to != rateAt {
+			longest = max(longest, s.seconds)
+		}
+	}
+	return longest
+}
+
+func (in *input) hasWord(options ...string) bool {
+	for i := range in.tokens {
+		if in.word(i, options...) {
+			return true
+		}
+	}
+	return false
+}
+
+// meter reads a water meter before and after: the difference is the volume.
+func (in *input) meter() (foundVolume, bool) {
+	if in.ctx.Asked != AskedVolume || !in.hasWord("meter", "medidor", "contador") {
+		return foundVolume{}, false
+	}
+	var reads []float64
+	u := noUnit
+	for _, a := range in.amounts() {
+		if a.unit == otherUnit || a.unit == noUnit && a.value.Low < 100 {
+			continue
+		}
+		reads = append(reads, a.value.ends()...)
+		if a.unit != noUnit {
+			u = a.unit
+		}
+	}
+	if len(reads) != 2 || reads[0] == reads[1] || reads[0] < 1000 && u != cubicMetres && u != cubicFeet {
+		return foundVolume{}, false
+	}
+	d := max(reads[0], reads[1]) - min(reads[0], reads[1])
+	if in.hasWord("cubic") && u == noUnit {
+		u = cubicFeet
+	}
+	f := foundVolume{attempt: true}
+	if u == noUnit {
+		u, f.why = gallons, "which unit does the meter count?"
+	}
+	return f.take(inGallons(amount{value: Value{Low: d, High: d}, unit: u}))
+}

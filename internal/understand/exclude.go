@@ -1,0 +1,131 @@
+package understand
+
+// measured drops the numbers that are no reading of this tub now: targets, earlier
+// tests, other waters, hypotheses. It returns what is left, and why others went.
+func (in *input) measured(all []amount, notes []note, clause []int) ([]amount, sign) {
+	dropped := sign(0)
+	flags := make([]sign, len(all))
+	for k := range all {
+		flags[k] = in.flagsOf(all, k, notes, clause)
+	}
+	spreadFlags(all, flags, notes, clause)
+	kept := all[:0:0]
+	for k, a := range all {
+		if flags[k]&notMeasured != 0 {
+			dropped |= flags[k]
+			continue
+		}
+		kept = append(kept, a)
+	}
+	return kept, dropped
+}
+
+// flagsOf returns what the notes of its clause say about number k.
+func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
+	a := all[k]
+	here := clause[a.from]
+	flags := sign(0)
+	for _, n := range notes {
+		if clause[n.from] != here && clause[n.to-1] != here && !n.covers(a) {
+			continue
+		}
+		switch n.sign {
+		case signTarget, signDose:
+			if n.covers(a) || isNextAfter(all, k, n, clause) || (n.sign == signTarget && isLastBefore(all, k, n, clause)) {
+				flags |= n.sign
+			}
+		case signHypothetical:
+			if n.from < a.from || n.covers(a) {
+				flags |= n.sign
+			}
+		case signOld, signCurrent:
+			flags |= n.sign
+		}
+	}
+	flags |= waterOf(all, k, notes, clause)
+	if flags&signCurrent != 0 {
+		flags &^= signOld | signHypothetical
+	}
+	if flags&signTub != 0 {
+		flags &^= signOtherWater
+	}
+	return flags
+}
+
+func (n note) covers(a amount) bool { return n.from <= a.from && a.from < n.to || n.from < a.to && a.to <= n.to }
+
+// isNextAfter reports whether number k is the first in its clause after the note.
+func isNextAfter(all []amount, k int, n note, clause []int) bool {
+	if all[k].from < n.to || all[k].from-n.to > 6 {
+		return false
+	}
+	return k == 0 || all[k-1].from < n.from || clause[all[k-1].from] != clause[all[k].from]
+}
+
+// isLastBefore reports whether number k stands right before a note that no number
+// follows in the clause: "7.6 is the goal".
+func isLastBefore(all []amount, k int, n note, clause []int) bool {
+	if all[k].to > n.from || n.from-all[k].to > 4 {
+		return false
+	}
+	if k+1 < len(all) && clause[all[k+1].from] == clause[all[k].from] {
+		return false
+	}
+	return true
+}
+
+// waterOf finds which water number k speaks of in its clause: the last one named
+// before it, or, where numbers come first, the next one named after.
+func waterOf(all []amount, k int, notes []note, clause []int) sign {
+	a := all[k]
+	before, after := sign(0), sign(0)
+	for _, n := range notes {
+		if n.sign != signOtherWater && n.sign != signTub || clause[n.from] != clause[a.from] {
+			continue
+		}
+		if n.from < a.from {
+			before = n.sign
+		} else if after == 0 {
+			after = n.sign
+		}
+	}
+	if before != 0 {
+		return before
+	}
+	return after
+}
+
+// spreadFlags carries "last week" and "the pool" over the commas of their sentence
+// until "now" or "the tub" ends them.
+func spreadFlags(all []amount, flags []sign, notes []note, clause []int) {
+	carried := sign(0)
+	for k := range all {
+		if k > 0 && clause[all[k].from]-clause[all[k-1].from] > 1 {
+			carried = 0
+		}
+		if flags[k]&signCurrent != 0 {
+			carried &^= signOld
+		}
+		if flags[k]&signTub != 0 {
+			carried &^= signOtherWater
+		}
+		own := flags[k] & (signOld | signOtherWater)
+		if own == 0 {
+			flags[k] |= carried
+			continue
+		}
+		if leads(all[k], notes, clause, own) {
+			carried |= own
+		}
+	}
+}
+
+// leads reports whether a note of the given signs stands before the number.
+func leads(a amount, notes []note, clause []int, own sign) bool {
+	for _, n := range notes {
+		if n.sign&own != 0 && n.from < a.from && clause[n.from] == clause[a.from] {
+			return true
+		}
+	}
+	return false
+}

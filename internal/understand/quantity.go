@@ -1,0 +1,123 @@
+package understand
+
+import "tubhand/internal/understand/words"
+
+// name is a quantity named in a text, at tokens [from,to).
+type name struct {
+	quantity Quantity
+	from, to int
+	loose    bool // "total" or "free" alone, which need chlorine near by
+}
+
+// nameAt finds the longest quantity name that begins at token i.
+func (in *input) nameAt(i int) (name, bool) {
+	for n := min(4, len(in.tokens)-i); n >= 1; n-- {
+		phrase, ok := joinWords(in.tokens[i : i+n])
+		if !ok {
+			continue
+		}
+		if q, ok := quantityNames[phrase]; ok {
+			return name{quantity: q, from: i, to: i + n, loose: isLoose(phrase)}, true
+		}
+	}
+	t := in.tokens[i]
+	if t.Kind != words.Word {
+		return name{}, false
+	}
+	if q, ok := misspeltQuantity(t.Text); ok {
+		return name{quantity: q, from: i, to: i + 1}, true
+	}
+	return name{}, false
+}
+
+// joinWords joins the tokens' words with spaces; "p.h." reads "p h".
+func joinWords(tokens []words.Token) (string, bool) {
+	phrase := ""
+	for i, t := range tokens {
+		if t.IsMark(".") && i > 0 && len(tokens[i-1].Text) == 1 {
+			continue
+		}
+		if t.Kind != words.Word {
+			return "", false
+		}
+		if phrase != "" {
+			phrase += " "
+		}
+		phrase += t.Text
+	}
+	return phrase, true
+}
+
+func isLoose(phrase string) bool {
+	switch phrase {
+	case "total", "free", "libre", "frees", "totals", "combined", "combinado", "sal", "acid", "salt", "cal", "ch", "ta", "cc", "tc":
+		return true
+	}
+	return false
+}
+
+// quantityNames is never changed. Dictation's favourite mishearings are listed with
+// the words they stand for.
+var quantityNames = map[string]Quantity{
+	"chlorine": FreeChlorine, "chlorines": FreeChlorine, "cl": FreeChlorine, "fc": FreeChlorine, "f c": FreeChlorine, "fcl": FreeChlorine,
+	"chlor": FreeChlorine, "free chlorine": FreeChlorine, "free chlor": FreeChlorine, "free cl": FreeChlorine, "free": FreeChlorine,
+	"frees": FreeChlorine, "free available chlorine": FreeChlorine, "fac": FreeChlorine, "available chlorine": FreeChlorine, "clorine": FreeChlorine,
+	"cloro": FreeChlorine, "cloro libre": FreeChlorine, "libre": FreeChlorine, "el libre": FreeChlorine, "color libre": FreeChlorine, "sanitizer": FreeChlorine,
+	"chlorine free": FreeChlorine, "chlorine level": FreeChlorine, "florine": FreeChlorine, "chloreen": FreeChlorine, "klorine": FreeChlorine,
+	"free chloride": FreeChlorine, "cloro residual": FreeChlorine, "cholrine": FreeChlorine, "chlorin": FreeChlorine, "chloro": FreeChlorine,
+	"total chlorine": TotalChlorine, "total chlor": TotalChlorine, "total cl": TotalChlorine, "tc": TotalChlorine, "t c": TotalChlorine, "tcl": TotalChlorine,
+	"total": TotalChlorine, "totals": TotalChlorine, "cloro total": TotalChlorine, "chlorine total": TotalChlorine,
+	"combined chlorine": CombinedChlorine, "combined": CombinedChlorine, "cc": CombinedChlorine, "chloramines": CombinedChlorine,
+	"chloramine": CombinedChlorine, "cloro combinado": CombinedChlorine, "cloraminas": CombinedChlorine, "combinado": CombinedChlorine,
+	"combined cl": CombinedChlorine, "c c": CombinedChlorine,
+	"bromine": Bromine, "brom": Bromine, "br": Bromine, "bromo": Bromine, "bromide": Bromine, "total bromine": Bromine, "bro mean": Bromine,
+	"bromin": Bromine, "bromine level": Bromine, "broming": Bromine, "free bromine": Bromine, "bromo total": Bromine,
+	"ph": PH, "p h": PH, "ph level": PH, "pee h": PH, "p age": PH, "phh": PH, "pe hache": PH, "peh": PH, "pee aitch": PH, "ph balance": PH, "potencial": PH, "p hache": PH, "phs": PH, "peache": PH, "acidity": PH, "acidez": PH,
+	"alkalinity": TotalAlkalinity, "total alkalinity": TotalAlkalinity, "alk": TotalAlkalinity, "ta": TotalAlkalinity, "t a": TotalAlkalinity,
+	"tot alk": TotalAlkalinity, "total alk": TotalAlkalinity, "alka": TotalAlkalinity, "alky": TotalAlkalinity, "alca": TotalAlkalinity, "alc": TotalAlkalinity,
+	"alkaline": TotalAlkalinity, "talk": TotalAlkalinity, "alkalin": TotalAlkalinity, "alcalinidad": TotalAlkalinity, "alcalinidad total": TotalAlkalinity,
+	"alcalina": TotalAlkalinity, "out clean it e": TotalAlkalinity, "alkalinities": TotalAlkalinity, "talc": TotalAlkalinity, "alkali": TotalAlkalinity, "al kalinity": TotalAlkalinity, "al k": TotalAlkalinity,
+	"alkanility": TotalAlkalinity, "tac": TotalAlkalinity,
+	"hardness": CalciumHardness, "calcium hardness": CalciumHardness, "calcium": CalciumHardness, "ch": CalciumHardness, "total hardness": CalciumHardness,
+	"hard": CalciumHardness, "calc": CalciumHardness, "cal": CalciumHardness, "dureza": CalciumHardness, "dureza calcica": CalciumHardness, "dureza de calcio": CalciumHardness,
+	"calcio": CalciumHardness, "dureza total": CalciumHardness, "th": CalciumHardness, "c h": CalciumHardness, "water hardness": CalciumHardness, "heartness": CalciumHardness, "gh": CalciumHardness, "hardiness": CalciumHardness,
+	"cyanuric acid": CyanuricAcid, "cyanuric": CyanuricAcid, "cya": CyanuricAcid, "c y a": CyanuricAcid, "stabilizer": CyanuricAcid, "stabiliser": CyanuricAcid,
+	"conditioner": CyanuricAcid, "acido cianurico": CyanuricAcid, "cianurico": CyanuricAcid, "estabilizador": CyanuricAcid, "cyanic": CyanuricAcid,
+	"stab": CyanuricAcid, "cyan": CyanuricAcid, "cyanide": CyanuricAcid, "cyanuric acids": CyanuricAcid, "sia nuric": CyanuricAcid, "acido ciandrico": CyanuricAcid, "estabilizante": CyanuricAcid, "acondicionador": CyanuricAcid,
+	"tds": TDS, "t d s": TDS, "total dissolved solids": TDS, "dissolved solids": TDS, "solidos disueltos": TDS, "solidos disueltos totales": TDS, "solidos": TDS,
+	"phosphate": Phosphate, "phosphates": Phosphate, "phos": Phosphate, "fosfatos": Phosphate, "fosfato": Phosphate, "ppb": Phosphate, "phosfates": Phosphate,
+	"salt": Salt, "salinity": Salt, "salt level": Salt, "salinidad": Salt, "sal": Salt, "nivel de sal": Salt, "salts": Salt,
+	"temp": WaterTemp, "temperature": WaterTemp, "water temp": WaterTemp, "water temperature": WaterTemp, "temps": WaterTemp, "temperatura": WaterTemp,
+	"thermometer": WaterTemp, "termometro": WaterTemp, "tempature": WaterTemp, "temperture": WaterTemp, "termo": WaterTemp, "tempreture": WaterTemp, "temperatura del agua": WaterTemp,
+}
+
+// misspeltQuantity forgives slips in the long names.
+func misspeltQuantity(w string) (Quantity, bool) {
+	if len(w) < 6 {
+		return "", false
+	}
+	for _, known := range [...]struct {
+		word  string
+		slips int
+		q     Quantity
+	}{
+		{"chlorine", 2, FreeChlorine}, {"bromine", 1, Bromine}, {"alkalinity", 3, TotalAlkalinity}, {"hardness", 2, CalciumHardness},
+		{"calcium", 1, CalciumHardness}, {"cyanuric", 2, CyanuricAcid}, {"stabilizer", 2, CyanuricAcid}, {"phosphates", 2, Phosphate},
+		{"temperature", 3, WaterTemp}, {"alcalinidad", 3, TotalAlkalinity}, {"dureza", 1, CalciumHardness}, {"cianurico", 2, CyanuricAcid},
+		{"salinity", 1, Salt}, {"temperatura", 2, WaterTemp}, {"estabilizador", 3, CyanuricAcid}, {"chloramines", 2, CombinedChlorine},
+	} {
+		if w[0] == known.word[0] && words.Distance(w, known.word, known.slips) <= known.slips && !isOrdinary(w) {
+			return known.q, true
+		}
+	}
+	return "", false
+}
+
+// isOrdinary lists words that are near a name and mean something else.
+func isOrdinary(w string) bool {
+	switch w {
+	case "alcanza", "harness", "darkness", "chloride", "bromide", "clothing", "combine", "calcius", "harmless", "stabilized", "temporary", "hardens", "dura", "durante", "darse", "duresa":
+		return w != "duresa"
+	}
+	return false
+}

@@ -1,0 +1,138 @@
+package understand
+
+import "tubhand/internal/understand/words"
+
+// joinSpoken makes "seven four" 7.4 where a pH stands to be told: two spoken figures
+// in a row, the first 6, 7 or 8.
+func (in *input) joinSpoken(all []amount, names []name) []amount {
+	if !in.asks(PH) && !namesInclude(names, PH) {
+		return all
+	}
+	var out []amount
+	for k := 0; k < len(all); k++ {
+		a := all[k]
+		if k+1 < len(all) && isSpokenPair(a, all[k+1]) && in.pairIsPH(a, names, len(all)) {
+			b := all[k+1]
+			v := a.value.Low + b.value.Low/10
+			a.value, a.to = Value{Low: v, High: v}, b.to
+			k++
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+func isSpokenPair(a, b amount) bool {
+	return a.spelled && b.spelled && !a.bounded && !b.bounded && a.to == b.from && a.unit == noUnit &&
+		a.value.Low >= 6 && a.value.Low <= 8 && b.value.Low <= 9 && a.value.Low == float64(int(a.value.Low)) && b.value.Low == float64(int(b.value.Low))
+}
+
+// pairIsPH reports whether the pair at a is the pH's: named right before, or the
+// numbers are more than what was asked for.
+func (in *input) pairIsPH(a amount, names []name, count int) bool {
+	if len(names) > 0 {
+		for _, n := range names {
+			if n.quantity == PH && n.to <= a.from && a.from-n.to <= 3 {
+				return true
+			}
+		}
+		return false
+	}
+	return count > len(in.ctx.AskedReadings)
+}
+
+func namesInclude(names []name, q Quantity) bool {
+	for _, n := range names {
+		if n.quantity == q {
+			return true
+		}
+	}
+	return false
+}
+
+// withHomophones adds figures that dictation wrote as words ("chlorine to", "ph ate
+// point oh"), only right after a name or in a short bare answer to a question.
+func (in *input) withHomophones(numbers []amount, names []name) []amount {
+	if in.ctx.Asked != AskedReadings && in.ctx.Asked != AskedConfirm {
+		return numbers
+	}
+	for _, n := range names {
+		i := n.to
+		for in.word(i, "is", "es", "was", "at", "level") || in.mark(i, ":=") {
+			i++
+		}
+		if a, ok := in.homophoneAt(i); ok {
+			numbers = insertAmount(numbers, a)
+		}
+	}
+	if len(names) == 0 && len(in.tokens) <= 4*len(in.ctx.AskedReadings) && in.mostlyNumbers() {
+		for i := range in.tokens {
+			if a, ok := in.homophoneAt(i); ok {
+				numbers = insertAmount(numbers, a)
+			}
+		}
+	}
+	return numbers
+}
+
+// homophoneAt reads a homophone, with decimals ("ate point oh") and the teens and
+// tens that dictation breaks apart ("ate tea").
+func (in *input) homophoneAt(i int) (amount, bool) {
+	if i >= len(in.tokens) {
+		return amount{}, false
+	}
+	v, ok := words.Homophone(in.tokens[i])
+	if !ok || in.tokens[i].Text == "free" && !in.endsClause(i) {
+		return amount{}, false
+	}
+	a := amount{from: i, to: i + 1, spelled: true, figures: in.tokens[i].Text}
+	switch {
+	case in.word(i+1, "tea", "tee", "ty", "t"):
+		v, a.to = v*10, i+2
+	case in.number(i+1) && in.tokens[i+1].Value < 1 && in.tokens[i+1].Spelled:
+		v, a.to = v+in.tokens[i+1].Value, i+2
+	case in.number(i+1) && in.tokens[i+1].Spelled && in.tokens[i+1].Value >= 10 && in.tokens[i+1].Value < 100:
+		v, a.to = v*100+in.tokens[i+1].Value, i+2
+	case in.word(i+1, "hundred"):
+		v, a.to = v*100, i+2
+	case !in.endsClause(i) && !in.word(i+1, "and", "y", "ppm", "ph", "p", "alkalinity", "alk", "hardness", "calcium", "bromine", "total") && !in.number(i+1):
+		return amount{}, false
+	}
+	a.value = Value{Low: v, High: v}
+	return a, true
+}
+
+func (in *input) mostlyNumbers() bool {
+	other := 0
+	for i, t := range in.tokens {
+		if t.Kind == words.Word {
+			if _, ok := words.Homophone(t); !ok && !in.word(i, "and", "y", "then", "um", "uh", "point", "tea", "oh", "thats", "its", "is") {
+				other++
+			}
+		}
+	}
+	return other == 0
+}
+
+// insertAmount puts a where it belongs and drops the numbers that it swallows.
+func insertAmount(numbers []amount, a amount) []amount {
+	out := make([]amount, 0, len(numbers)+1)
+	placed := false
+	for _, n := range numbers {
+		if n.from >= a.from && n.to <= a.to {
+			continue
+		}
+		if n.from <= a.from && n.to >= a.to {
+			return numbers
+		}
+		if !placed && n.from > a.from {
+			out = append(out, a)
+			placed = true
+		}
+		out = append(out, n)
+	}
+	if !placed {
+		out = append(out, a)
+	}
+	return out
+}

@@ -1,0 +1,139 @@
+package understand
+
+// unitAt reads the unit at token i and how many tokens it takes. Words that make the
+// number something else (minutes, teaspoons, dollars, people) are otherUnit.
+func (in *input) unitAt(i int) (unit, int) {
+	if in.mark(i, "°") {
+		if u, n := in.unitAt(i + 1); u == fahrenheit || u == celsius {
+			return u, n + 1
+		}
+		return degrees, 1
+	}
+	if i >= len(in.tokens) {
+		return noUnit, 0
+	}
+	if in.word(i, "ish", "or", "o") && !in.word(i, "or", "o") {
+		u, n := in.unitAt(i + 1)
+		return u, n + 1
+	}
+	w := in.tokens[i].Text
+	switch w {
+	case "ppm", "mg", "ppms":
+		n := 1
+		if in.mark(i+1, "/") && in.word(i+2, "l", "lt") {
+			n = 3
+		}
+		return perMillion, n
+	case "parts", "partes", "part":
+		if in.word(i+1, "per", "por", "a") && in.word(i+2, "million", "millon") {
+			return perMillion, 3
+		}
+		return perMillion, 1
+	case "ppb":
+		return perBillion, 1
+	case "f", "fahrenheit", "farenheit", "fahrenhiet", "farenheight":
+		return fahrenheit, 1
+	case "c", "celsius", "centigrade", "centigrados", "celcius":
+		return celsius, 1
+	case "degrees", "degree", "deg", "degs", "grados", "grado", "grds":
+		if u, n := in.unitAt(i + 1); u == fahrenheit || u == celsius {
+			return u, n + 1
+		}
+		return degrees, 1
+	case "k", "x":
+		return noUnit, 0
+	}
+	if u, n := in.volumeUnitAt(i); n > 0 {
+		return u, n
+	}
+	if isOtherUnit(w) || in.mark(i, "%") || in.lengthMark(i) {
+		return otherUnit, 1
+	}
+	if in.word(i, "more", "extra", "mas", "full", "level", "heaping") && i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text) {
+		return otherUnit, 2
+	}
+	return noUnit, 0
+}
+
+// lengthMark knows 6' and 34" after a figure.
+func (in *input) lengthMark(i int) bool {
+	return in.mark(i, "'\"") && in.tokens[i].Glued && in.number(i-1)
+}
+
+func (in *input) volumeUnitAt(i int) (unit, int) {
+	switch {
+	case in.word(i, "gal", "gals", "gallon", "gallons", "galon", "galones", "gl", "gls", "gallones", "gallens", "galons", "gallen", "galls", "gall", "gsl", "g", "galloons"):
+		if in.word(i+1, "imperial", "imp", "imperiales", "uk", "ingleses", "britanicos") {
+			return imperialGallons, 2
+		}
+		if in.mark(i, "g") && in.mark(i+1, "/") {
+			return gramsPerLitre, 3
+		}
+		if in.word(i, "g") && in.mark(i+1, "/") && in.word(i+2, "l") {
+			return gramsPerLitre, 3
+		}
+		if in.word(i, "g") {
+			return otherUnit, 1
+		}
+		return gallons, 1
+	case in.word(i, "imperial", "imp", "uk", "british", "english", "canadian") && in.word(i+1, "gal", "gals", "gallon", "gallons", "galones"):
+		return imperialGallons, 2
+	case in.word(i, "us", "u", "american", "usa") && in.word(i+1, "gal", "gals", "gallon", "gallons"):
+		return gallons, 2
+	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
+		return litres, 1
+	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m"):
+		return in.cubicAt(i)
+	case in.word(i, "hundred"):
+		return noUnit, 0
+	}
+	return noUnit, 0
+}
+
+func (in *input) cubicAt(i int) (unit, int) {
+	switch {
+	case in.word(i, "cubic", "cu") && in.word(i+1, "feet", "ft", "foot"):
+		return cubicFeet, 2
+	case in.word(i, "cubic", "cu") && in.word(i+1, "metres", "meters", "metre", "meter", "m"):
+		return cubicMetres, 2
+	case in.word(i, "cubic", "cu") && in.mark(i+1, ".") && in.word(i+2, "ft", "feet"):
+		return cubicFeet, 3
+	case in.word(i, "metros", "metro") && in.word(i+1, "cubicos", "cubico"):
+		return cubicMetres, 2
+	case in.word(i, "m") && in.number(i+1) && in.tokens[i+1].Glued && in.tokens[i+1].Value == 3:
+		return cubicMetres, 2
+	}
+	return noUnit, 0
+}
+
+// isOtherUnit knows nouns that are counted but are no measure of water.
+func isOtherUnit(w string) bool {
+	switch w {
+	case "min", "mins", "minute", "minutes", "minuto", "minutos", "minutitos", "hour", "hours", "hr", "hrs", "hora", "horas", "sec", "secs", "second", "seconds",
+		"segundo", "segundos", "day", "days", "dia", "dias", "week", "weeks", "semana", "semanas", "month", "months", "mes", "meses", "year", "years",
+		"yr", "yrs", "ano", "anos", "am", "pm", "oclock", "h", "s", "mph",
+		"tsp", "tsps", "teaspoon", "teaspoons", "tbsp", "tbsps", "tablespoon", "tablespoons", "cup", "cups", "oz", "ounce", "ounces", "lb", "lbs", "pound",
+		"pounds", "gram", "grams", "gramos", "kg", "kilo", "kilos", "cucharada", "cucharadas", "cucharadita", "cucharaditas", "taza", "tazas", "onza", "onzas", "libra",
+		"libras", "scoop", "scoops", "cap", "caps", "capful", "capfuls", "tapa", "tapas", "tapita", "tapitas", "tablet", "tablets", "tab", "tabs", "pastilla", "pastillas", "drop", "drops", "gotas",
+		"ml", "cc", "quart", "quarts", "qt", "pint", "pints", "bag", "bags", "bolsa", "bolsas", "packet", "packets", "sobre", "sobres", "spoon", "spoons", "spoonfuls",
+		"person", "persons", "people", "persona", "personas", "gente", "adults", "kids", "seater", "seats", "seat", "man", "guests", "asientos", "lugares", "plazas", "guys", "ninos",
+		"dollars", "bucks", "usd", "pesos", "times", "veces", "vez", "jets", "pumps", "bombas", "strips", "tiras", "pads", "tests", "steps", "bottles", "jars", "cartridges", "filters",
+		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "percent", "porciento", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs":
+		return w != "a" && w != "p" && w != "in" && w != "cc"
+	}
+	return false
+}
+
+// heats reports whether the text is about temperature.
+func (in *input) heats() bool {
+	if in.ctx.Step == "heat" {
+		return true
+	}
+	for _, t := range in.tokens {
+		if t.IsWord("heat", "heating", "heats", "heated", "heater", "warm", "warmer", "warming", "hot", "cold", "temp", "temperature", "thermometer", "degrees", "budge", "climbing",
+			"calienta", "calentar", "caliente", "calientita", "calentador", "calentando", "temperatura", "termometro", "grados", "fria", "tibia", "sube", "thermostat", "hotter", "colder", "lukewarm", "chilly") {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,214 @@
+package understand
+
+import "math"
+
+// Litres in one US gallon and in one imperial gallon: NIST Handbook 44 Appendix C.
+const (
+	litresPerUSGallon       = 3.785411784
+	litresPerImperialGallon = 4.54609
+	litresPerCubicFoot      = 28.316846592
+)
+
+// A tub's volume outside these bounds is a slip or another body of water (common
+// practice, no source); a bare number must be one of the usual sizes to be gallons.
+const (
+	leastGallons, mostGallons         = 60, 2600
+	leastBareGallons, mostBareGallons = 90, 900
+)
+
+// foundVolume is what a text says of the tub's size.
+type foundVolume struct {
+	volume   *Volume
+	why      string
+	proposal float64
+	attempt  bool
+}
+
+func (in *input) findVolume() foundVolume {
+	if v, ok := in.timedFill(); ok {
+		return v
+	}
+	if v, ok := in.meter(); ok {
+		return v
+	}
+	if v, ok := in.dimensions(); ok {
+		return v
+	}
+	if v, ok := in.statedVolume(); ok {
+		return v
+	}
+	if in.ctx.Asked != AskedVolume {
+		return foundVolume{}
+	}
+	if in.saysVolumeUnknown() {
+		return foundVolume{volume: &Volume{Unknown: true}, attempt: true}
+	}
+	return foundVolume{}
+}
+
+func (in *input) asksVolume() bool {
+	if in.ctx.Asked == AskedConfirm {
+		_, ok := in.ctx.Proposed["us_gal"]
+		return ok
+	}
+	return in.ctx.Asked == AskedVolume
+}
+
+// statedVolume takes a number with a unit of volume, or a bare one where the volume
+// was asked for.
+func (in *input) statedVolume() (foundVolume, bool) {
+	notes := in.findNotes()
+	kept, _ := in.measuredVolumes(in.amounts(), notes)
+	kept = in.applyCorrections(kept, nil, notes)
+	var stated []amount
+	for _, a := range kept {
+		if a.unit >= gallons && a.unit <= cubicFeet && !in.isPortion(a) {
+			stated = append(stated, a)
+		}
+	}
+	if len(stated) > 0 {
+		return in.settleVolume(stated)
+	}
+	if !in.asksVolume() {
+		return foundVolume{}, false
+	}
+	var bare []amount
+	for _, a := range kept {
+		if a.unit == noUnit && !isYear(a) {
+			bare = append(bare, a)
+		}
+	}
+	return in.bareVolume(bare)
+}
+
+// measuredVolumes drops the pool's gallons and hypotheses; what was told earlier
+// ("the man said 375") still counts for a volume.
+func (in *input) measuredVolumes(all []amount, notes []note) ([]amount, sign) {
+	var relevant []note
+	for _, n := range notes {
+		if n.sign == signOtherWater || n.sign == signTub || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
+			relevant = append(relevant, n)
+		}
+	}
+	return in.measured(all, relevant, in.clauses())
+}
+
+// isPortion knows a quantity of product or of a vessel: "a gallon of bleach", "5 gal bucket".
+func (in *input) isPortion(a amount) bool {
+	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "per", "por", "a", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short", "an") {
+		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full") && !(in.word(a.to, "a") && in.ctx.Asked == AskedVolume)
+	}
+	for i := max(0, a.from-3); i < a.from; i++ {
+		if in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "every", "cada", "per", "each", "por", "treats", "trata") {
+			return true
+		}
+	}
+	return false
+}
+
+func isYear(a amount) bool {
+	return !a.bounded && !a.spelled && a.value.Low >= 1985 && a.value.Low <= 2030 && len(a.figures) == 4
+}
+
+// settleVolume decides between several stated volumes: agreeing ones in two units are
+// one; else the last correction has won already, and what is left must be asked.
+func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
+	f := foundVolume{attempt: true}
+	v := inGallons(stated[0])
+	for _, a := range stated[1:] {
+		other := inGallons(a)
+		if math.Abs(first(other)-first(v)) > 0.1*first(v) {
+			f.why = "two different volumes"
+			return f, true
+		}
+		if a.unit == gallons {
+			v = other
+		}
+	}
+	return f.take(v)
+}
+
+// take checks the bounds and stores the volume.
+func (f foundVolume) take(v Value) (foundVolume, bool) {
+	for _, x := range v.ends() {
+		if x < leastGallons || x > mostGallons {
+			f.why = "that is no size of a hot tub"
+			return f, true
+		}
+	}
+	f.volume = &Volume{LowUSGal: v.Low, HighUSGal: v.High}
+	if v.OpenHigh {
+		f.volume, f.why = nil, "a volume with an open end"
+	}
+	if v.OpenLow {
+		f.volume, f.why = nil, "a volume with an open end"
+	}
+	return f, true
+}
+
+// inGallons converts to US gallons, rounded to a tenth.
+func inGallons(a amount) Value {
+	factor := 1.0
+	switch a.unit {
+	case imperialGallons:
+		factor = litresPerImperialGallon / litresPerUSGallon
+	case litres:
+		factor = 1 / litresPerUSGallon
+	case cubicMetres:
+		factor = 1000 / litresPerUSGallon
+	case cubicFeet:
+		factor = litresPerCubicFoot / litresPerUSGallon
+	}
+	v := a.value
+	v.Low, v.High = tenth(v.Low*factor), tenth(v.High*factor)
+	return v
+}
+
+func tenth(x float64) float64 { return math.Round(x*10) / 10 }
+
+// bareVolume takes a number without a unit as gallons if it is a usual size; a bigger
+// one may be litres and is asked about.
+func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
+	if len(bare) == 0 {
+		return foundVolume{}, false
+	}
+	f := foundVolume{attempt: true}
+	if len(bare) > 1 {
+		f.why = "several numbers"
+		return f, true
+	}
+	v := bare[0].value
+	if in.word(bare[0].to, "k") {
+		f.why = "that is no size of a hot tub"
+		return f, true
+	}
+	for _, x := range v.ends() {
+		if x < leastBareGallons || x > mostBareGallons {
+			f.why = "gallons or litres?"
+			if x > mostBareGallons && x <= 9000 {
+				f.proposal = math.Round(x / litresPerUSGallon)
+			}
+			return f, true
+		}
+	}
+	return f.take(v)
+}
+
+// saysVolumeUnknown wants words of not knowing and none of going to look.
+func (in *input) saysVolumeUnknown() bool {
+	unknown := false
+	for i := range in.tokens {
+		switch {
+		case in.word(i, "lemme", "dejame", "deje", "dejeme", "checar", "check", "look", "ask", "preguntar", "reviso", "preguntarle", "measure", "checo", "pregunto") && !in.word(i-1, "to", "cant", "didnt", "where"):
+			return false
+		case in.word(i, "dunno", "idk", "unknown", "clueless"), in.word(i, "no", "ni") && in.word(i+1, "clue", "idea", "se", "sabria", "sabemos"),
+			in.word(i, "dont", "not", "didnt", "never") && in.word(i+1, "know", "sure", "knew", "certain", "remember", "have"),
+			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),
+			in.word(i, "who", "quien") && in.word(i+1, "knows", "sabe"), in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos"),
+			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"),
+			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ns", "nose", "desconozco"):
+			unknown = true
+		}
+	}
+	return unknown
+}
