@@ -85,6 +85,7 @@ const (
 	nothing        = "none" // a state's Say that says nothing
 	bandUnmeasured = "unmeasured"
 	bandSoak       = "soak"
+	bandPerson     = "person"
 )
 
 // severities that a flow can give a handover. Emergencies are seen before any flow is
@@ -97,11 +98,11 @@ func severities() []string { return []string{"person_soon", "technician"} }
 // also after the product has gone down the drain).
 func builtInFacts() map[string][]string {
 	return map[string][]string{
-		factBand:      {bandUnmeasured, bandSoak, "fix", "person"},
-		factPlan:      {"none", "add", "wait"},
+		factBand:      {bandUnmeasured, bandSoak, "fix", bandPerson},
+		factPlan:      {"none", "add", "wait", "person"},
 		factSanitizer: {"chlorine", "bromine"},
 		factProduct:   {"in", "out"},
-		factFlush:     {"none", "advised", "in"},
+		factFlush:     {"no", "advised", "in"},
 	}
 }
 

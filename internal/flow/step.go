@@ -49,8 +49,8 @@ func (t *Timer) Due(v View) (*Transition, bool) {
 }
 
 // Enter goes to a state and follows its skips: it gives the state where the entry
-// comes to rest and the skips passed on the way, whose facts, wordings and handovers
-// apply in that order. Facts that a skip sets are seen by the guards after it. It
+// comes to rest and the skips passed on the way, whose facts and wordings apply in that
+// order. Facts that a skip sets are seen by the guards after it. It
 // gives nil where the flow has no state of that name.
 func (f *Flow) Enter(name string, v View) (state *State, passed []*Transition) {
 	state = f.byName[name]

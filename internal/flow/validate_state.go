@@ -130,7 +130,7 @@ func (c *checker) skips(s *State, at *place) {
 		if skip.To == "" {
 			c.problem(here, "say where it leads: to: state", "a skip that leads nowhere")
 		}
-		for _, key := range []string{"call", "added"} {
+		for _, key := range []string{"call", "added", "hand_over", "stamp"} {
 			if here.has(key) {
 				c.problem(here.key(key), "use an ordinary state and transition for it", "a skip with `%s`", key)
 			}
