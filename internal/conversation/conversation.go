@@ -127,8 +127,9 @@ type Hold struct {
 // Danger remembers the last hazard, so that the same one heard again is answered with
 // the safety line alone.
 type Danger struct {
-	Hazard string    `json:"hazard"`
-	At     time.Time `json:"at"`
+	Hazard   string    `json:"hazard"`
+	Severity string    `json:"severity"`
+	At       time.Time `json:"at"`
 }
 
 // Handover is a case for a person.

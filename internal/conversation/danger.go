@@ -12,10 +12,10 @@ import (
 func (t *turn) danger() {
 	m := t.heard
 	text, again := safety.Response(m.Hazard, m.Severity, t.language(), safety.LinesFor(t.c.Owner.Region))
-	if d := t.c.Danger; d != nil && d.Hazard == string(m.Hazard) && t.now.Sub(d.At) < dangerRepeats {
+	if d := t.c.Danger; d != nil && d.Hazard == string(m.Hazard) && d.Severity == string(m.Severity) && t.now.Sub(d.At) < dangerRepeats {
 		text = again
 	}
-	t.c.Danger = &Danger{Hazard: string(m.Hazard), At: t.now}
+	t.c.Danger = &Danger{Hazard: string(m.Hazard), Severity: string(m.Severity), At: t.now}
 	if m.Severity == safety.Emergency {
 		t.class = ClassSafety
 	}

@@ -2,7 +2,6 @@ package conversation
 
 import (
 	"strings"
-	"time"
 
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
@@ -192,6 +191,3 @@ func (t *turn) miss() {
 		t.say("miss")
 	}
 }
-
-// sameDay tells whether two moments lie within a day of each other.
-func sameDay(a, b time.Time) bool { return b.Sub(a) < 24*time.Hour }

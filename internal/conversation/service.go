@@ -15,6 +15,9 @@ func (t *turn) begin(m understand.Meaning) bool {
 		}
 		return false
 	}
+	if m.Service == "" {
+		m.Service = "flush_plumbing" // TEMPORARY
+	}
 	f, ok := t.w.flows.Flow(m.Service)
 	switch {
 	case t.c.Service != nil && (m.Service == t.c.Service.Flow || t.c.Service.Caller != nil):
@@ -95,10 +98,21 @@ func (t *turn) signals(m understand.Meaning) []string {
 
 // apply carries a transition out.
 func (t *turn) apply(tr *flow.Transition) {
-	s := t.c.Service
+	t.remark(tr)
+	if tr.Call != "" && t.c.Service.Caller == nil {
+		t.call(tr.Call)
+		return
+	}
+	if tr.To != "" {
+		t.enter(tr.To, true)
+	}
+}
+
+// remark does what a transition does besides going somewhere.
+func (t *turn) remark(tr *flow.Transition) {
 	t.learn(tr.Set)
 	if tr.Stamp != "" {
-		put(&s.Stamps, tr.Stamp, t.now)
+		put(&t.c.Service.Stamps, tr.Stamp, t.now)
 	}
 	if tr.Added != "" {
 		t.added(tr.Added)
@@ -111,13 +125,6 @@ func (t *turn) apply(tr *flow.Transition) {
 		if t.c.Hold != nil {
 			t.c.Hold.Told = true
 		}
-	}
-	if tr.Call != "" && s.Caller == nil {
-		t.call(tr.Call)
-		return
-	}
-	if tr.To != "" {
-		t.enter(tr.To, true)
 	}
 }
 
@@ -169,10 +176,7 @@ func (t *turn) enter(name string, loud bool) {
 		return
 	}
 	for _, tr := range passed {
-		t.learn(tr.Set)
-		if tr.Say != "" {
-			t.say(tr.Say)
-		}
+		t.remark(tr)
 	}
 	service.State, service.Since = s.Name, t.now
 	t.c.Asked, t.c.Misses, t.alive = Asked{}, 0, true

@@ -89,7 +89,7 @@ func (t *turn) fresh(q understand.Quantity) (Measured, bool) {
 
 // judge puts the fresh readings into bands.
 func (t *turn) judge() safety.Verdict {
-	return t.w.limits.Judge(t.measured(), t.sanitizer())
+	return t.w.limits.Judge(t.measured(), t.c.Tub.Sanitizer)
 }
 
 func (t *turn) measured() safety.Measured {

@@ -17,7 +17,7 @@ func (t *turn) words() *wording.Words {
 	w := &wording.Words{
 		Shop: shop.Name, Phone: shop.Phone, Name: first(t.c.Owner.Name), Drain: shop.Drain,
 		Volume: volumeText(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
-		Emergency: safety.LinesFor(t.c.Owner.Region).Emergency, Sanitizer: plainName(t.sanitizerQuantity()),
+		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: plainName(t.sanitizerQuantity()),
 		Person: "someone", Hours: t.hoursText(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
 	}
 	if dose, err := t.labelDose(); err == nil {
@@ -71,7 +71,7 @@ func (t *turn) summary() string {
 	var off []string
 	for _, f := range verdict.Findings {
 		if f.Band == safety.Fix || f.Band == safety.Person {
-			off = append(off, f.Reason)
+			off = append(off, f.In(t.language()))
 		}
 	}
 	if len(off) > 2 {
