@@ -5,7 +5,6 @@ package pocket
 import (
 	"context"
 
-	"tubhand/internal/channel"
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 )
@@ -13,12 +12,10 @@ import (
 // Gateway is the name that the pretend phone goes by in events and lines.
 const Gateway = "pocket"
 
-// Phone is the pretend phone's channel.Sender: every message arrives.
+// Phone is the pretend phone's sender for dispatch.
 type Phone struct{}
 
-var _ channel.Sender = Phone{}
-
-// Send implements channel.Sender.
-func (Phone) Send(context.Context, string, conversation.Line) channel.Outcome {
-	return channel.Outcome{Kind: store.Sent}
+// Send has the message arrive, always.
+func (Phone) Send(context.Context, string, conversation.Line) store.Result {
+	return store.Result{Kind: store.Sent}
 }

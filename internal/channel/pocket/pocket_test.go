@@ -5,7 +5,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tubhand/internal/channel"
 	"tubhand/internal/channel/pocket"
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
@@ -13,6 +12,6 @@ import (
 
 func TestEveryMessageArrives(t *testing.T) {
 	line := conversation.Line{ID: "a.1", Gateway: pocket.Gateway, Text: "Filters out first."}
-	got := pocket.Phone{}.Send(t.Context(), channel.Key("fern", line.ID), line)
-	require.Equal(t, channel.Outcome{Kind: store.Sent}, got)
+	got := pocket.Phone{}.Send(t.Context(), "fern", line)
+	require.Equal(t, store.Result{Kind: store.Sent}, got)
 }

@@ -10,7 +10,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tubhand/internal/channel"
 	"tubhand/internal/channel/sms"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
@@ -20,11 +19,11 @@ import (
 var outbound = conversation.Line{ID: owner + ".7", From: line, To: owner, Text: "Jets off. \"Gloves\" on & wipe <now>"}
 
 // send tries once at a gateway that answers with handle.
-func send(t *testing.T, handle http.HandlerFunc) channel.Outcome {
+func send(t *testing.T, handle http.HandlerFunc) store.Result {
 	t.Helper()
 	srv := httptest.NewServer(handle)
 	t.Cleanup(srv.Close)
-	return sms.NewPlain(srv.URL+"/out", clock.NewStill(noon)).Send(t.Context(), channel.Key("fernhollow", outbound.ID), outbound)
+	return sms.NewPlain(srv.URL+"/out", clock.NewStill(noon)).Send(t.Context(), "fernhollow", outbound)
 }
 
 func TestPlainPostsTheMessageWithItsKey(t *testing.T) {
@@ -36,7 +35,7 @@ func TestPlainPostsTheMessageWithItsKey(t *testing.T) {
 			w.WriteHeader(400)
 		}
 	})
-	require.Equal(t, channel.Outcome{Kind: store.Sent}, out)
+	require.Equal(t, store.Result{Kind: store.Sent}, out)
 	require.Equal(t, map[string]string{"from": line, "to": owner, "body": outbound.Text, "key": "fernhollow/" + owner + ".7"}, got)
 	require.Equal(t, got["key"], head.Get("Idempotency-Key"))
 	require.Equal(t, "application/json", head.Get("Content-Type"))
@@ -46,21 +45,21 @@ func TestPlainReadsTheAnswer(t *testing.T) {
 	for _, c := range []struct {
 		status int
 		after  string
-		want   channel.Outcome
+		want   store.Result
 	}{
-		{200, "", channel.Outcome{Kind: store.Sent}},
-		{202, "", channel.Outcome{Kind: store.Sent}},
-		{204, "", channel.Outcome{Kind: store.Sent}},
-		{301, "", channel.Outcome{Kind: store.Failed, Why: "the gateway answered 301"}},
-		{400, "", channel.Outcome{Kind: store.Failed, Why: "the gateway answered 400"}},
-		{401, "3", channel.Outcome{Kind: store.Failed, Why: "the gateway answered 401"}},
-		{408, "", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 408"}},
-		{429, "17", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 429", After: 17 * time.Second}},
-		{500, "", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 500"}},
-		{503, "Sat, 13 Jun 2026 12:01:00 GMT", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 503", After: time.Minute}},
-		{503, "Sat, 13 Jun 2026 11:00:00 GMT", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 503"}},
-		{503, "soon", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 503"}},
-		{503, "999999999", channel.Outcome{Kind: store.Retry, Why: "the gateway answered 503", After: 24 * time.Hour}},
+		{200, "", store.Result{Kind: store.Sent}},
+		{202, "", store.Result{Kind: store.Sent}},
+		{204, "", store.Result{Kind: store.Sent}},
+		{301, "", store.Result{Kind: store.Failed, Why: "the gateway answered 301"}},
+		{400, "", store.Result{Kind: store.Failed, Why: "the gateway answered 400"}},
+		{401, "3", store.Result{Kind: store.Failed, Why: "the gateway answered 401"}},
+		{408, "", store.Result{Kind: store.Retry, Why: "the gateway answered 408"}},
+		{429, "17", store.Result{Kind: store.Retry, Why: "the gateway answered 429", Next: noon.Add(17 * time.Second)}},
+		{500, "", store.Result{Kind: store.Retry, Why: "the gateway answered 500"}},
+		{503, "Sat, 13 Jun 2026 12:01:00 GMT", store.Result{Kind: store.Retry, Why: "the gateway answered 503", Next: noon.Add(time.Minute)}},
+		{503, "Sat, 13 Jun 2026 11:00:00 GMT", store.Result{Kind: store.Retry, Why: "the gateway answered 503"}},
+		{503, "soon", store.Result{Kind: store.Retry, Why: "the gateway answered 503"}},
+		{503, "999999999", store.Result{Kind: store.Retry, Why: "the gateway answered 503", Next: noon.Add(24 * time.Hour)}},
 	} {
 		got := send(t, func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", c.after)
@@ -72,7 +71,7 @@ func TestPlainReadsTheAnswer(t *testing.T) {
 }
 
 func TestPlainTriesAgainWhenNobodyAnswers(t *testing.T) {
-	none := channel.Outcome{Kind: store.Retry, Why: "no answer from the gateway"}
+	none := store.Result{Kind: store.Retry, Why: "no answer from the gateway"}
 	require.Equal(t, none, send(t, func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) }))
 
 	gone := httptest.NewServer(http.NotFoundHandler())

@@ -10,6 +10,10 @@ import (
 	"tubhand/internal/store"
 )
 
+// key is the idempotency key of a shop's line as gateways know it: unique among all
+// shops, and given back in delivery reports.
+func key(shop, line string) string { return shop + "/" + line }
+
 // report takes one delivery report of the plain gateway: form fields key, as it was
 // given with the message, and status.
 func (in *Inbound) report(c *gin.Context, d *door) *refusal {
