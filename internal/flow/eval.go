@@ -3,16 +3,19 @@ package flow
 // Eval tells whether the guard holds. A nil guard always does. What was never measured
 // or answered makes a comparison Unknown; Known itself is never Unknown. Where one
 // condition names several facts or numbers, all of them must hold.
-func (g *Guard) Eval(v View) Truth {
+func (g *Guard) Eval(v View) Truth { return g.eval(v, known) }
+
+// eval is Eval with a choice of what Known means: see findLive.
+func (g *Guard) eval(v View, known func(string, View) Truth) Truth {
 	switch {
 	case g == nil:
 		return True
 	case len(g.All) > 0:
-		return all(g.All, v)
+		return all(g.All, v, known)
 	case len(g.Any) > 0:
-		return anyOf(g.Any, v)
+		return anyOf(g.Any, v, known)
 	case g.Not != nil:
-		return not(g.Not.Eval(v))
+		return not(g.Not.eval(v, known))
 	case g.Known != "":
 		return known(g.Known, v)
 	case len(g.Is) > 0:
@@ -30,10 +33,10 @@ func (g *Guard) Eval(v View) Truth {
 }
 
 // all is Kleene's conjunction: one False makes it False, else one Unknown makes it Unknown.
-func all(guards []Guard, v View) Truth {
+func all(guards []Guard, v View, known func(string, View) Truth) Truth {
 	result := True
 	for i := range guards {
-		result = and(result, guards[i].Eval(v))
+		result = and(result, guards[i].eval(v, known))
 	}
 	return result
 }
@@ -49,10 +52,10 @@ func and(a, b Truth) Truth {
 }
 
 // anyOf is Kleene's disjunction: one True makes it True, else one Unknown makes it Unknown.
-func anyOf(guards []Guard, v View) Truth {
+func anyOf(guards []Guard, v View, known func(string, View) Truth) Truth {
 	result := False
 	for i := range guards {
-		result = not(and(not(result), not(guards[i].Eval(v))))
+		result = not(and(not(result), not(guards[i].eval(v, known))))
 	}
 	return result
 }

@@ -27,6 +27,7 @@ type explorer struct {
 	always       []*State                // per flow: an empty state, to match Always alone
 	heard        map[*State][]string     // the signals a state or its flow listens to
 	shared       map[string]bool         // alone: facts that callers may have set
+	keepAll      bool                    // tests: forget nothing, to see that forgetting changes no verdict
 	wordless     bool                    // wordings were not looked at
 	search                               // what was reached
 	found        [properties]*refutation // how a property fails, first seen

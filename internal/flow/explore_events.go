@@ -183,8 +183,8 @@ func (x *explorer) measured(p place3, m memory, complete bool, do func(edge)) {
 func (x *explorer) noted(p place3, e edge, do func(edge)) {
 	band := e.to.slots[slotBand]
 	e.person = x.slots[slotBand].values[band] == bandPerson
-	if p.state.Soakable && !e.person && band != 0 {
-		x.checkSoak(p, &e)
+	if name := x.slots[slotBand].values[band]; p.state.Soakable && name == bandFix {
+		x.refute(soakIsFresh, &e, "%q still says that they can soak, but the readings are in the band %s", p.state.Name, name)
 	}
 	x.emit(e, do)
 }

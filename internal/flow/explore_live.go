@@ -52,6 +52,15 @@ func (v staticView) Fact(name string) (string, bool) {
 	return "", false
 }
 
+// perhapsKnown is what Known means before anything has happened: what the file alone
+// does not tell may come to be known.
+func perhapsKnown(name string, v View) Truth {
+	if known(name, v) == True {
+		return True
+	}
+	return Unknown
+}
+
 // findLive repeats until nothing changes; sets only grow, so it ends.
 func (x *explorer) findLive() {
 	for stage := range stages {
@@ -140,7 +149,7 @@ func (x *explorer) entered(stage, flow int, name string) bits {
 // ahead is what a transition asks about, and what is asked about behind it, but for what
 // it settles itself.
 func (x *explorer) ahead(stage, flow int, t *Transition, view View) bits {
-	if t.If.Eval(view) == False {
+	if t.If.eval(view, perhapsKnown) == False {
 		return 0
 	}
 	asks := x.guardBits(t.If)
@@ -204,6 +213,9 @@ func (x *explorer) liveAt(m *memory) liveness {
 // tidy forgets what nobody asks about any more. What became of the flush product is
 // always kept: the physical proofs need it.
 func (x *explorer) tidy(m *memory) {
+	if x.keepAll {
+		return
+	}
 	live := x.liveAt(m).rest
 	for i := range x.slots {
 		if live&slotBit(i) == 0 {

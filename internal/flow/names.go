@@ -85,6 +85,7 @@ const (
 	nothing        = "none" // a state's Say that says nothing
 	bandUnmeasured = "unmeasured"
 	bandSoak       = "soak"
+	bandFix        = "fix"
 	bandPerson     = "person"
 )
 
@@ -98,7 +99,7 @@ func severities() []string { return []string{"person_soon", "technician"} }
 // also after the product has gone down the drain).
 func builtInFacts() map[string][]string {
 	return map[string][]string{
-		factBand:      {bandUnmeasured, bandSoak, "fix", bandPerson},
+		factBand:      {bandUnmeasured, bandSoak, bandFix, bandPerson},
 		factPlan:      {"none", "add", "wait", "person"},
 		factSanitizer: {"chlorine", "bromine"},
 		factProduct:   {"in", "out"},

@@ -86,11 +86,16 @@ func Check(set *Set, name string, has Wording) (Report, error) {
 	if err != nil {
 		return Report{}, fmt.Errorf("check flow %q: %w", name, err)
 	}
+	return x.prove(has), nil
+}
+
+// prove explores and looks for a counter-example to each property.
+func (x *explorer) prove(has Wording) Report {
 	x.explore()
 	x.proveReached()
 	x.proveFinish()
 	x.proveSilence()
 	x.proveBrief()
 	x.proveWording(has)
-	return x.report(), nil
+	return x.report()
 }
