@@ -7,7 +7,7 @@ import (
 	"tubhand/internal/understand/cue"
 )
 
-//go:embed cues/*.cue
+//go:embed cues
 var cueFiles embed.FS
 
 // cueSets are the compiled cue files, compiled once at first use and never changed.

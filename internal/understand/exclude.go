@@ -52,7 +52,9 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 	return flags
 }
 
-func (n note) covers(a amount) bool { return n.from <= a.from && a.from < n.to || n.from < a.to && a.to <= n.to }
+func (n note) covers(a amount) bool {
+	return n.from <= a.from && a.from < n.to || n.from < a.to && a.to <= n.to
+}
 
 // isNextAfter reports whether number k is the first in its clause after the note.
 func isNextAfter(all []amount, k int, n note, clause []int) bool {

@@ -6,14 +6,20 @@ import (
 	"tubhand/internal/safety"
 )
 
-// hazard returns the worst danger the cues see.
-func (in *input) hazard() (safety.Hazard, safety.Severity) {
-	hazard, severity := safety.NoHazard, safety.NoSeverity
-	for _, h := range loadCues().hazards.Find(in.atoms) {
-		name, sev, _ := strings.Cut(strings.TrimSuffix(h.Pattern.Label, "!"), " ")
-		if s := safety.Severity(sev); s.Rank() > severity.Rank() {
-			hazard, severity = safety.Hazard(name), s
+// classifyHazard returns the danger in the text.
+func (r *Reader) classifyHazard(e *evidence, features []uint32, m *Meaning) (safety.Hazard, safety.Severity) {
+	if r.hazard == nil {
+		return safety.NoHazard, safety.NoSeverity
+	}
+	sums := make([]int32, len(r.hazard.Classes()))
+	r.hazard.Score(features, sums)
+	p := r.hazard.Probabilities(sums, len(features))
+	best := 0
+	for i := range p {
+		if p[i] > p[best] {
+			best = i
 		}
 	}
-	return hazard, severity
+	name, severity, _ := strings.Cut(r.hazard.Classes()[best], " ")
+	return safety.Hazard(name), safety.Severity(severity)
 }

@@ -1,18 +1,22 @@
 package understand
 
-// intent weighs the signs of each intent.
-func (in *input) intent(m *Meaning) Intent {
-	if len(m.Readings) > 0 || m.Volume != nil {
-		return Answer
+import "strings"
+
+// classifyIntent returns what the owner wants; m.Service is set with StartService.
+func (r *Reader) classifyIntent(e *evidence, features []uint32, m *Meaning) Intent {
+	if r.intent == nil {
+		return Other
 	}
-	counts := map[string]int{}
-	best, most := string(Other), 0
-	for _, h := range loadCues().intents.Find(in.atoms) {
-		label := h.Pattern.Label
-		counts[label] += h.End - h.Start
-		if counts[label] > most {
-			best, most = label, counts[label]
+	sums := make([]int32, len(r.intent.Classes()))
+	r.intent.Score(features, sums)
+	p := r.intent.Probabilities(sums, len(features))
+	best := 0
+	for i := range p {
+		if p[i] > p[best] {
+			best = i
 		}
 	}
-	return Intent(best)
+	name, service, _ := strings.Cut(r.intent.Classes()[best], " ")
+	m.Service = service
+	return Intent(name)
 }

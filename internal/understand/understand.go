@@ -6,18 +6,18 @@ import (
 	"tubhand/internal/safety"
 )
 
-// Understand tells what a text means in its context: hazards and opt-out first, then
-// what was asked, then free intents. Any bytes will do; the time is bounded.
-func Understand(text string, ctx Context) Meaning {
+// Understand tells what a text means in its context.
+func (r *Reader) Understand(text string, ctx Context) Meaning {
 	in := prepare(text, ctx)
 	m := Meaning{Language: in.language(), Hazard: safety.NoHazard, Severity: safety.NoSeverity}
-	m.Hazard, m.Severity = in.hazard()
+	in.values(&m)
+	e := in.evidence(&m)
+	features := e.hashed()
+	m.Hazard, m.Severity = r.classifyHazard(&e, features, &m)
+	m.Intent = r.classifyIntent(&e, features, &m)
 	if intent, ok := in.optOut(); ok {
 		m.Intent = intent
-		return m
 	}
-	in.values(&m)
-	m.Intent = in.intent(&m)
 	return m
 }
 

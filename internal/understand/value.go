@@ -201,8 +201,8 @@ func (in *input) dashIsRange(i int, between bool) bool {
 	if between {
 		return true
 	}
-	if !in.number(i - 1) || !in.number(i+1) {
-		return in.number(i + 1) && in.tokens[i].Glued // a unit before the dash
+	if !in.number(i-1) || !in.number(i+1) {
+		return in.number(i+1) && in.tokens[i].Glued // a unit before the dash
 	}
 	tight := in.tokens[i].Glued && in.tokens[i+1].Glued
 	chain, loose := 0, 0

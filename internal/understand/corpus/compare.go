@@ -19,8 +19,8 @@ type Outcome struct {
 }
 
 // Compare understands one sample and compares.
-func Compare(s Sample) Outcome {
-	got := understand.Understand(*s.Text, s.Context())
+func Compare(r *understand.Reader, s Sample) Outcome {
+	got := r.Understand(*s.Text, s.Context())
 	o := Outcome{Sample: s, Got: got}
 	for _, q := range understand.AllQuantities() {
 		want, wanted := s.Want.Readings[q]
@@ -72,4 +72,3 @@ func sameVolume(want *Volume, got *understand.Volume) bool {
 	}
 	return got.Dimensions == nil && near(want.USGal, have, 0.02)
 }
-

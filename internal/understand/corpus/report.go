@@ -14,11 +14,11 @@ type Report struct {
 	outcomes []Outcome
 }
 
-// Evaluate compares every sample.
-func Evaluate(samples []Sample) Report {
+// Evaluate compares every sample as the reader understands it.
+func Evaluate(reader *understand.Reader, samples []Sample) Report {
 	r := Report{outcomes: make([]Outcome, 0, len(samples))}
 	for _, s := range samples {
-		r.outcomes = append(r.outcomes, Compare(s))
+		r.outcomes = append(r.outcomes, Compare(reader, s))
 	}
 	return r
 }
@@ -254,4 +254,9 @@ func gotVolume(v *understand.Volume) string {
 		return err.Error()
 	}
 	return string(data)
+}
+
+// Join adds the outcomes of another report, as when one writer after the other is left out.
+func (r Report) Join(other Report) Report {
+	return Report{append(r.outcomes, other.outcomes...)}
 }

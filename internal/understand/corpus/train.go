@@ -1,0 +1,53 @@
+package corpus
+
+import (
+	"sort"
+
+	"tubhand/internal/understand"
+	"tubhand/internal/understand/learn"
+)
+
+// Train fits the two classifiers to labelled texts: the same texts in the same order
+// give the same bytes.
+func Train(samples []Sample, s learn.Settings) (intent, hazard *learn.Model, err error) {
+	features := make([][]uint32, len(samples))
+	for i, x := range samples {
+		features[i] = understand.Features(*x.Text, x.Context())
+	}
+	intent, err = fit(samples, features, intentClass, s)
+	if err != nil {
+		return nil, nil, err
+	}
+	hazard, err = fit(samples, features, hazardClass, s)
+	return intent, hazard, err
+}
+
+func intentClass(w Want) string {
+	if w.Intent == understand.StartService {
+		return string(w.Intent) + " " + w.Service
+	}
+	return string(w.Intent)
+}
+
+func hazardClass(w Want) string { return string(w.Hazard) + " " + string(w.Severity) }
+
+func fit(samples []Sample, features [][]uint32, class func(Want) string, s learn.Settings) (*learn.Model, error) {
+	index := map[string]int{}
+	var classes []string
+	for _, x := range samples {
+		c := class(x.Want)
+		if _, ok := index[c]; !ok {
+			index[c] = 0
+			classes = append(classes, c)
+		}
+	}
+	sort.Strings(classes)
+	for i, c := range classes {
+		index[c] = i
+	}
+	examples := make([]learn.Example, len(samples))
+	for i, x := range samples {
+		examples[i] = learn.Example{Features: features[i], Class: index[class(x.Want)], Weight: 1}
+	}
+	return learn.Train(examples, classes, s)
+}

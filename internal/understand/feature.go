@@ -1,0 +1,186 @@
+package understand
+
+import (
+	"tubhand/internal/understand/cue"
+)
+
+// mostAtoms bounds the part of a text that is classified; a text message has a
+// hundred words at most.
+const mostAtoms = 400
+
+// sink takes features: a kind and up to three parts.
+type sink interface {
+	add(kind byte, parts ...string)
+}
+
+// hashes is a sink that keeps hashes alone.
+type hashes []uint32
+
+func (h *hashes) add(kind byte, parts ...string) {
+	x := (uint32(2166136261) ^ uint32(kind)) * 16777619
+	for _, p := range parts {
+		for i := 0; i < len(p); i++ {
+			x = (x ^ uint32(p[i])) * 16777619
+		}
+		x = (x ^ 0x1f) * 16777619
+	}
+	*h = append(*h, x)
+}
+
+// evidence is what the classifiers see of a text.
+type evidence struct {
+	in       *input
+	atoms    []string
+	concepts [][]uint8
+	hits     []cue.Hit
+	facts    []string
+}
+
+func (in *input) evidence(m *Meaning) evidence {
+	e := evidence{in: in, atoms: in.atoms}
+	if len(e.atoms) > mostAtoms {
+		e.atoms = e.atoms[:mostAtoms]
+	}
+	known := loadConcepts()
+	e.concepts = make([][]uint8, len(e.atoms))
+	pool := make([]uint8, 0, 2*len(e.atoms))
+	for i, a := range e.atoms {
+		from := len(pool)
+		pool = known.of(a, pool[from:from:cap(pool)])
+		e.concepts[i] = pool
+		if cap(pool)-len(pool) < 8 {
+			pool = make([]uint8, 0, 64)
+		} else {
+			pool = pool[len(pool):]
+		}
+	}
+	e.hits = append(loadCues().intents.Find(e.atoms), loadCues().hazards.Find(e.atoms)...)
+	e.facts = in.facts(m)
+	return e
+}
+
+// write sends every feature to the sink.
+func (e *evidence) write(s sink) {
+	e.wordFeatures(s)
+	e.conceptFeatures(s)
+	e.contextFeatures(s)
+	for _, h := range e.hits {
+		s.add('k', h.Pattern.Label)
+		s.add('K', h.Pattern.Source)
+	}
+	for _, f := range e.facts {
+		s.add('F', f)
+		s.add('H', f, string(e.in.ctx.Asked))
+	}
+}
+
+func (e *evidence) atom(i int) string {
+	if i < 0 {
+		return "^"
+	}
+	if i >= len(e.atoms) {
+		return "$"
+	}
+	return e.atoms[i]
+}
+
+func (e *evidence) wordFeatures(s sink) {
+	for i, a := range e.atoms {
+		s.add('b', e.atom(i-1), a)
+		if a == cue.BreakAtom {
+			continue
+		}
+		s.add('w', a)
+		s.add('s', e.atom(i-2), a)
+		s.add('t', e.atom(i-2), e.atom(i-1), a)
+		if i > 3 {
+			s.add('u', e.atom(i-3), a)
+		}
+		grams(s, a)
+	}
+	if n := len(e.atoms); n > 0 {
+		s.add('f', e.atoms[0])
+		s.add('l', e.atoms[n-1])
+		s.add('b', e.atoms[n-1], "$")
+	}
+}
+
+// grams sends the runs of three to five letters of a longer word.
+func grams(s sink, word string) {
+	if len(word) < 4 || len(word) > 24 {
+		return
+	}
+	var padded [26]byte
+	padded[0] = '<'
+	n := copy(padded[1:], word) + 2
+	padded[n-1] = '>'
+	for size := 3; size <= 5; size++ {
+		for i := 0; i+size <= n; i++ {
+			s.add('n', string(padded[i:i+size]))
+		}
+	}
+}
+
+func (e *evidence) conceptFeatures(s sink) {
+	names := loadConcepts().names
+	for i, list := range e.concepts {
+		for _, c := range list {
+			s.add('c', names[c])
+			s.add('x', names[c], e.atom(i+1))
+			s.add('y', e.atom(i-1), names[c])
+			for j := i + 1; j < len(e.concepts) && j <= i+8; j++ {
+				if e.atoms[j] == cue.BreakAtom && j > i+2 {
+					break
+				}
+				for _, d := range e.concepts[j] {
+					if d == c {
+						continue
+					}
+					if j <= i+2 {
+						s.add('d', names[c], names[d])
+					}
+					s.add('p', names[min(c, d)], names[max(c, d)])
+				}
+			}
+		}
+	}
+}
+
+func (e *evidence) contextFeatures(s sink) {
+	asked, step := string(e.in.ctx.Asked), e.in.ctx.Step
+	s.add('a', asked)
+	s.add('g', step)
+	size := lengthName(len(e.atoms))
+	s.add('h', size)
+	s.add('h', size, asked)
+	for i, a := range e.atoms {
+		if i < 6 || len(e.atoms) <= 10 {
+			s.add('A', asked, a)
+			s.add('A', asked, e.atom(i-1), a)
+		}
+		if len(e.atoms) <= 6 {
+			s.add('G', step, a)
+		}
+	}
+	for _, h := range e.hits {
+		s.add('B', asked, h.Pattern.Label)
+	}
+}
+
+func lengthName(n int) string {
+	switch {
+	case n == 0:
+		return "0"
+	case n <= 1:
+		return "1"
+	case n <= 2:
+		return "2"
+	case n <= 4:
+		return "4"
+	case n <= 8:
+		return "8"
+	case n <= 16:
+		return "16"
+	}
+	return "more"
+}

@@ -1,0 +1,61 @@
+package understand
+
+import (
+	_ "embed"
+	"sync"
+
+	"tubhand/internal/understand/learn"
+)
+
+// The trained classifiers; `tubhand train` writes them.
+var (
+	//go:embed model/intent.bin
+	intentModel []byte
+	//go:embed model/hazard.bin
+	hazardModel []byte
+)
+
+// Reader understands texts with a pair of classifiers. It is safe for concurrent use.
+type Reader struct {
+	intent, hazard *learn.Model
+}
+
+// NewReader returns a reader that uses the classifiers given: their classes are intents,
+// and hazards with their severity ("swallowed emergency"). Either may be nil.
+func NewReader(intent, hazard *learn.Model) *Reader { return &Reader{intent, hazard} }
+
+// BuiltIn returns the reader that Understand uses.
+func BuiltIn() *Reader { return builtIn() }
+
+var builtIn = sync.OnceValue(func() *Reader {
+	return &Reader{mustModel(intentModel), mustModel(hazardModel)}
+})
+
+// mustModel reads a model of this program; one that does not read is nil, and a test
+// makes sure that both do.
+func mustModel(data []byte) *learn.Model {
+	m, err := learn.Unmarshal(data)
+	if err != nil {
+		return nil
+	}
+	return m
+}
+
+// Understand tells what a text means in its context: hazards and opt-out first, then
+// what was asked, then free intents. Any bytes will do; the time is bounded.
+func Understand(text string, ctx Context) Meaning { return builtIn().Understand(text, ctx) }
+
+// Features returns the hashed features of a text, for training.
+func Features(text string, ctx Context) []uint32 {
+	in := prepare(text, ctx)
+	m := Meaning{Language: in.language()}
+	in.values(&m)
+	e := in.evidence(&m)
+	return e.hashed()
+}
+
+func (e *evidence) hashed() []uint32 {
+	h := make(hashes, 0, 64*len(e.atoms)+32)
+	e.write(&h)
+	return h
+}
