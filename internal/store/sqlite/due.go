@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"database/sql/driver"
+	"errors"
 	"time"
 
 	"tubhand/internal/conversation"
@@ -10,70 +11,98 @@ import (
 	"tubhand/internal/store/internal/record"
 )
 
+// Leases on reminders are kept in the writer's memory: only this process serves from the
+// file, and when it is gone its leases may go with it. So claiming writes nothing.
+
 // ClaimDue implements store.Store.
 func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration, n int) (out []store.Due, err error) {
-	var ripe []ripe
+	var list []ripe
 	err = s.do(ctx, func(w *writer) error {
-		ripe, err = w.claimDue(record.Milli(now), record.Milli(now.Add(lease)), n)
+		list, err = w.claimDue(record.Milli(now), record.Milli(now.Add(lease)), n)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
-	for _, r := range ripe {
-		body, err := record.Decode[conversation.Reminder](r.body)
+	for _, r := range list {
+		remind, err := record.Decode[conversation.Reminder](r.body)
 		if err != nil {
 			return nil, err
 		}
-		body.Due = record.Time(r.due)
-		out = append(out, store.Due{Shop: r.shop, Reminder: body})
+		remind.Due = record.Time(r.due)
+		out = append(out, store.Due{Shop: r.shop, Reminder: remind})
 	}
 	return out, nil
 }
 
 // ripe is a reminder whose time has come.
 type ripe struct {
-	conversation, due int64
-	id, shop, body    string
+	dueKey
+	shop, body string
+}
+
+// errEnough ends a query that has found what it looked for.
+var errEnough = errors.New("enough")
+
+// walkDue goes through the reminders in the order of their times until each has enough.
+func (w *writer) walkDue(each func(r ripe) error) error {
+	err := w.c.rows(func(v []driver.Value) error {
+		return each(ripe{dueKey{integer(v[0]), integer(v[1]), text(v[2])}, text(v[3]), text(v[4])})
+	}, `SELECT due, conversation, id, (SELECT key FROM shop WHERE num = r.shop), body
+		FROM reminder r ORDER BY due, conversation, id`)
+	if errors.Is(err, errEnough) {
+		return nil
+	}
+	return err
 }
 
 func (w *writer) claimDue(now, until int64, n int) (list []ripe, err error) {
-	err = w.c.rows(func(r []driver.Value) error {
-		list = append(list, ripe{integer(r[0]), integer(r[1]), text(r[2]), text(r[3]), text(r[4])})
+	err = w.walkDue(func(r ripe) error {
+		if len(list) >= n || r.due > now {
+			return errEnough
+		}
+		if w.leases[r.dueKey] <= now {
+			list = append(list, r)
+		}
 		return nil
-	}, `SELECT conversation, due, id, (SELECT key FROM shop WHERE num = r.shop), body
-		FROM reminder r WHERE place <= ? ORDER BY place LIMIT ?`, now, int64(max(n, 0)))
+	})
 	if err != nil {
 		return nil, err
 	}
 	for _, r := range list {
-		_, err := w.c.exec("UPDATE reminder SET place = ? WHERE conversation = ? AND id = ?", until, r.conversation, r.id)
-		if err != nil {
-			return nil, err
-		}
+		w.leases[r.dueKey] = until
 	}
 	return list, nil
 }
 
 // NextDue implements store.Store.
 func (s *Store) NextDue(ctx context.Context) (at time.Time, ok bool, err error) {
-	err = s.read(ctx, func(r *reader) error {
-		due, reminds, err := r.number("SELECT min(place) FROM reminder")
-		if err != nil {
-			return err
+	next := int64(0)
+	err = s.do(ctx, func(w *writer) error {
+		next, ok, err = w.nextDue()
+		return err
+	})
+	if err != nil || !ok {
+		return time.Time{}, false, err
+	}
+	return record.Time(next), true, nil
+}
+
+func (w *writer) nextDue() (next int64, ok bool, err error) {
+	place, ok, err := w.c.number("SELECT min(place) FROM outbox WHERE place IS NOT NULL")
+	if err != nil {
+		return 0, false, err
+	}
+	next = record.Ready(place)
+	err = w.walkDue(func(r ripe) error {
+		at := max(r.due, w.leases[r.dueKey])
+		if !ok || at < next {
+			next, ok = at, true
 		}
-		place, sends, err := r.number("SELECT min(place) FROM outbox WHERE place IS NOT NULL")
-		if err != nil {
-			return err
-		}
-		ready := record.Ready(place)
-		switch {
-		case reminds && (!sends || due <= ready):
-			at, ok = record.Time(due), true
-		case sends:
-			at, ok = record.Time(ready), true
+		if r.due >= next { // nor is any later one earlier
+			return errEnough
 		}
 		return nil
 	})
-	return at, ok, err
+	return next, ok, err
 }

@@ -2,9 +2,12 @@ package sqlite
 
 import (
 	"errors"
+	"fmt"
 
 	modernc "modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
+
+	"tubhand/internal/store/internal/record"
 )
 
 // code is the primary SQLite result code in an error, or 0.
@@ -28,4 +31,8 @@ func hopeless(err error) bool {
 		return true
 	}
 	return false
+}
+
+func refusedLine(id string) error {
+	return fmt.Errorf("%w: line %q is in the transcript already", record.ErrTurn, id)
 }

@@ -34,6 +34,7 @@ type Store struct {
 	keeper  *keeper
 	readers chan *reader
 	hub     feed.Hub
+	states  states
 
 	gate    sync.RWMutex // guards closed against senders on the writer's channel
 	closed  bool
@@ -51,6 +52,7 @@ var ErrInUse = errors.New("in use")
 // date. A file that is being served from already is refused with ErrInUse.
 func Open(path string, o Options) (s *Store, err error) {
 	s = &Store{path: path, closing: make(chan struct{})}
+	s.states.n = remembered
 	defer func() {
 		if err != nil {
 			err = fmt.Errorf("open store %s: %w", path, errors.Join(err, s.release(len(s.readers))))
@@ -63,7 +65,7 @@ func Open(path string, o Options) (s *Store, err error) {
 	if err != nil {
 		return nil, err
 	}
-	s.writer = newWriter(w, &s.hub, o)
+	s.writer = newWriter(w, &s.hub, &s.states, o)
 	if err = migrate(w); err != nil {
 		return nil, err
 	}

@@ -32,22 +32,25 @@ func (s *Store) ClaimOutbox(ctx context.Context, now time.Time, lease time.Durat
 
 // head is the first message of a conversation's queue.
 type head struct {
-	num, attempt         int64
-	shop, delivery, body string
+	conversation, num, attempt int64
+	shop, delivery, body       string
 }
 
+// claimOutbox writes its leases down, so that the attempts of a message that takes the
+// process with it are counted.
 func (w *writer) claimOutbox(now, until int64, n int) (heads []head, err error) {
 	err = w.c.rows(func(r []driver.Value) error {
-		heads = append(heads, head{integer(r[0]), integer(r[1]), text(r[2]), text(r[3]), text(r[4])})
+		heads = append(heads, head{integer(r[0]), integer(r[1]), integer(r[2]), text(r[3]), text(r[4]), text(r[5])})
 		return nil
-	}, `SELECT o.num, o.attempt, (SELECT key FROM shop WHERE num = l.shop), l.delivery, l.body
+	}, `SELECT o.conversation, o.num, o.attempt, (SELECT key FROM shop WHERE num = o.shop), l.delivery, l.body
 		FROM outbox o JOIN line l ON l.num = o.num
 		WHERE o.place IS NOT NULL AND o.place <= ? ORDER BY o.place, o.num LIMIT ?`, now, int64(max(n, 0)))
 	if err != nil {
 		return nil, err
 	}
 	for _, h := range heads {
-		if _, err := w.c.exec("UPDATE outbox SET place = ?, attempt = attempt + 1 WHERE num = ?", until, h.num); err != nil {
+		_, err := w.c.exec("UPDATE outbox SET place = ?, attempt = attempt + 1 WHERE conversation = ? AND num = ?", until, h.conversation, h.num)
+		if err != nil {
 			return nil, err
 		}
 	}
@@ -74,22 +77,23 @@ func (w *writer) settle(r store.Result) error {
 	if err != nil || !ok {
 		return err
 	}
-	num, delivery, err := w.lineOf(sh.num, r.Line)
-	if err != nil || num == 0 {
+	at, err := w.lineOf(sh.num, r.Line)
+	if err != nil || at.num == 0 {
 		return err
 	}
-	if err := w.changedAt(r.Shop, num); err != nil {
+	if err := w.changedAt(r.Shop, at.conversation); err != nil {
 		return err
 	}
 	if r.Kind == store.Retry {
-		_, err := w.c.exec("UPDATE outbox SET place = ? WHERE num = ? AND place IS NOT NULL", record.Milli(r.Next), num)
+		_, err := w.c.exec("UPDATE outbox SET place = ? WHERE conversation = ? AND num = ? AND place IS NOT NULL",
+			record.Milli(r.Next), at.conversation, at.num)
 		return err
 	}
-	left, err := w.leave(sh, num)
+	left, err := w.leave(sh, at)
 	if err != nil || !left && r.Kind == store.Failed {
 		return err
 	}
-	return w.advance(num, delivery, r.Kind) // kinds are named as the states they lead to
+	return w.advance(at, r.Kind) // kinds are named as the states they lead to
 }
 
 // Delivered implements store.Store.
@@ -97,75 +101,74 @@ func (s *Store) Delivered(ctx context.Context, shop, id, state string) error {
 	if err := record.CheckReport(state); err != nil {
 		return err
 	}
-	return s.do(ctx, func(w *writer) error {
-		sh, ok, err := w.known(shop)
-		if err != nil {
-			return err
-		}
-		if !ok {
-			return store.ErrNotFound
-		}
-		num, delivery, err := w.lineOf(sh.num, id)
-		if err != nil {
-			return err
-		}
-		if num == 0 {
-			return store.ErrNotFound
-		}
-		if _, err := w.leave(sh, num); err != nil {
-			return err
-		}
-		if err := w.changedAt(shop, num); err != nil {
-			return err
-		}
-		return w.advance(num, delivery, state)
-	})
+	return s.do(ctx, func(w *writer) error { return w.delivered(shop, id, state) })
 }
 
-// lineOf finds a line that is sent; num is 0 when there is none.
-func (w *writer) lineOf(shop int64, id string) (num int64, delivery string, err error) {
-	err = w.c.rows(func(r []driver.Value) error {
-		num, delivery = integer(r[0]), text(r[1])
-		return nil
-	}, "SELECT num, delivery FROM line WHERE shop = ? AND id = ?", shop, id)
-	return num, delivery, err
+func (w *writer) delivered(shop, id, state string) error {
+	sh, ok, err := w.known(shop)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return store.ErrNotFound
+	}
+	at, err := w.lineOf(sh.num, id)
+	if err != nil {
+		return err
+	}
+	if at.num == 0 {
+		return store.ErrNotFound
+	}
+	if _, err := w.leave(sh, at); err != nil {
+		return err
+	}
+	if err := w.changedAt(shop, at.conversation); err != nil {
+		return err
+	}
+	return w.advance(at, state)
 }
 
 // leave takes a line out of the outbox and lets the conversation's next one go.
-func (w *writer) leave(sh *tally, num int64) (bool, error) {
-	n, err := w.c.exec("DELETE FROM outbox WHERE num = ?", num)
+func (w *writer) leave(sh *tally, at spot) (bool, error) {
+	n, err := w.c.exec("DELETE FROM outbox WHERE conversation = ? AND num = ?", at.conversation, at.num)
 	if err != nil || n == 0 {
 		return false, err
 	}
 	sh.add.Outbox--
-	first := num >> room << room
-	_, err = w.c.exec(`UPDATE outbox SET place = fresh WHERE place IS NULL
-		AND num = (SELECT min(num) FROM outbox WHERE num >= ? AND num < ?)`, first, first+1<<room)
+	if w.waiting[at.conversation]--; w.waiting[at.conversation] == 0 {
+		delete(w.waiting, at.conversation)
+		return true, nil
+	}
+	_, err = w.c.exec(`UPDATE outbox SET place = fresh WHERE conversation = ?1 AND place IS NULL
+		AND num = (SELECT min(num) FROM outbox WHERE conversation = ?1)`, at.conversation)
 	return true, err
 }
 
-func (w *writer) advance(num int64, from, to string) error {
-	if !record.Forward(from, to) {
+func (w *writer) advance(at spot, to string) error {
+	if !record.Forward(at.delivery, to) {
 		return nil
 	}
-	_, err := w.c.exec("UPDATE line SET delivery = ? WHERE num = ?", to, num)
+	_, err := w.c.exec("UPDATE line SET delivery = ? WHERE num = ?", to, at.num)
 	return err
 }
 
-// dropUnsent empties a conversation's queue.
-func (w *writer) dropUnsent(sh *tally, num int64) error {
-	first, end := num<<room, (num+1)<<room
+// dropUnsent empties a conversation's queue, when the turn says so.
+func (w *writer) dropUnsent(sh *tally, r *row, p *written) error {
+	if !p.turn.Effects.DropUnsent || w.waiting[r.num] == 0 {
+		return nil
+	}
 	_, err := w.c.exec(`UPDATE line SET delivery = ? WHERE delivery = ?
-		AND num IN (SELECT num FROM outbox WHERE num >= ? AND num < ?)`, record.Dropped, record.Queued, first, end)
+		AND num IN (SELECT num FROM outbox WHERE conversation = ?)`, record.Dropped, record.Queued, r.num)
 	if err != nil {
 		return err
 	}
-	n, err := w.c.exec("DELETE FROM outbox WHERE num >= ? AND num < ?", first, end)
+	n, err := w.c.exec("DELETE FROM outbox WHERE conversation = ?", r.num)
 	sh.add.Outbox -= n
+	delete(w.waiting, r.num)
 	return err
 }
 
-// changedAt notes a change of the conversation that a line belongs to.
+// changedAt notes a change of the conversation with this number.
 func (w *writer) changedAt(shop string, num int64) error {
 	if !w.hub.Watched() {
 		return nil
@@ -173,7 +176,7 @@ func (w *writer) changedAt(shop string, num int64) error {
 	return w.c.rows(func(r []driver.Value) error {
 		w.changed(shop, text(r[0]))
 		return nil
-	}, "SELECT id FROM conversation WHERE num = ?", num>>room)
+	}, "SELECT id FROM conversation WHERE num = ?", num)
 }
 
 // line reads a transcript line; its delivery state is kept beside it.

@@ -15,13 +15,8 @@ type reader struct{ *conn }
 
 // read runs do with a reader of its own.
 func (s *Store) read(ctx context.Context, do func(r *reader) error) error {
-	if err := ctx.Err(); err != nil {
+	if err := s.open(ctx); err != nil {
 		return err
-	}
-	select {
-	case <-s.closing:
-		return store.ErrClosed
-	default:
 	}
 	select {
 	case <-s.closing:
@@ -34,8 +29,27 @@ func (s *Store) read(ctx context.Context, do func(r *reader) error) error {
 	}
 }
 
+// open says why nothing can be read, if so.
+func (s *Store) open(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	select {
+	case <-s.closing:
+		return store.ErrClosed
+	default:
+		return nil
+	}
+}
+
 // Load implements store.Store.
 func (s *Store) Load(ctx context.Context, shop, address string) (conversation.Conversation, error) {
+	if err := s.open(ctx); err != nil {
+		return conversation.Conversation{}, err
+	}
+	if k, ok := s.states.find(shop, address); ok {
+		return record.State(k.state, k.version)
+	}
 	return s.state(ctx, `SELECT c.state, c.version FROM shop s
 		JOIN address a ON a.shop = s.num JOIN conversation c ON c.num = a.conversation
 		WHERE s.key = ? AND a.address = ?`, shop, address)

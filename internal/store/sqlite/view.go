@@ -3,14 +3,15 @@ package sqlite
 import (
 	"context"
 	"database/sql/driver"
-	"slices"
+	"errors"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 	"tubhand/internal/store/internal/record"
 )
 
-// view is one shop. Each method is one statement, and so sees one moment.
+// view is one shop. Each method is one statement or one transaction, and so sees one
+// moment.
 type view struct {
 	s    *Store
 	ctx  context.Context
@@ -37,14 +38,34 @@ func list[T any](v view, each func(row []driver.Value) (T, error), query string,
 	return out, nil
 }
 
-// Board implements store.View.
-func (v view) Board(limit int) ([]store.Card, error) {
-	return list(v, card, `SELECT c.state, c.version, c.changed,
-			(SELECT min(due) FROM reminder WHERE conversation = c.num), l.body, l.delivery
-		FROM conversation c LEFT JOIN line l ON l.num = (SELECT num FROM line
-			WHERE num >= c.num << 24 AND num < (c.num + 1) << 24 AND note = 0 ORDER BY num DESC LIMIT 1)
-		WHERE c.shop = (SELECT num FROM shop WHERE key = ?) ORDER BY c.touched DESC LIMIT ?`,
-		v.shop, int64(record.Limit(limit, 500)))
+// Board implements store.View. It goes back through the shop's commits and takes each
+// conversation where it meets it first.
+func (v view) Board(limit int) (cards []store.Card, err error) {
+	limit = record.Limit(limit, 500)
+	met := make(map[int64]bool)
+	err = v.s.read(v.ctx, func(r *reader) error {
+		return r.rows(func(row []driver.Value) error {
+			if num := integer(row[0]); !met[num] {
+				met[num] = true
+				one, err := card(row[1:])
+				if err != nil {
+					return err
+				}
+				cards = append(cards, one)
+			}
+			if len(cards) == limit || int64(len(cards)) == integer(row[7]) {
+				return errEnough
+			}
+			return nil
+		}, `SELECT c.num, c.state, c.version, c.changed, c.reminders, l.body, l.delivery, s.conversations
+			FROM shop s JOIN touch t ON t.shop = s.num JOIN conversation c ON c.num = t.conversation
+			LEFT JOIN line l ON l.num = c.said
+			WHERE s.key = ? ORDER BY t.num DESC`, v.shop)
+	})
+	if err != nil && !errors.Is(err, errEnough) {
+		return nil, err
+	}
+	return cards, nil
 }
 
 func card(row []driver.Value) (c store.Card, err error) {
@@ -52,8 +73,14 @@ func card(row []driver.Value) (c store.Card, err error) {
 		return c, err
 	}
 	c.Changed = record.Time(integer(row[2]))
-	if due, ok := row[3].(int64); ok {
-		c.NextDue = record.Time(due)
+	list, err := readPending(text(row[3]))
+	for i, p := range list {
+		if at := record.Time(p.due); i == 0 || at.Before(c.NextDue) {
+			c.NextDue = at
+		}
+	}
+	if err != nil {
+		return c, err
 	}
 	if body, ok := row[4].(string); ok {
 		c.Last, err = line(body, text(row[5]))
@@ -67,25 +94,26 @@ func (v view) Conversation(id string) (conversation.Conversation, error) {
 		WHERE shop = (SELECT num FROM shop WHERE key = ?) AND id = ?`, v.shop, id)
 }
 
-// numbers restricts a query to what is numbered within one conversation.
-const numbers = `num >= (SELECT num << 24 FROM conversation WHERE shop = (SELECT num FROM shop WHERE key = ?1) AND id = ?2)
-	AND num < (SELECT (num + 1) << 24 FROM conversation WHERE shop = (SELECT num FROM shop WHERE key = ?1) AND id = ?2)`
+// chain is a query for the last records of a conversation, oldest first: it follows them
+// back from the last one.
+func chain(table, last, columns string) string {
+	return `WITH RECURSIVE chain (num) AS (
+			SELECT ` + last + ` FROM conversation WHERE shop = (SELECT num FROM shop WHERE key = ?) AND id = ?
+		UNION ALL
+			SELECT t.prev FROM chain JOIN ` + table + ` t USING (num) LIMIT ?)
+		SELECT ` + columns + ` FROM chain JOIN ` + table + ` USING (num) ORDER BY num`
+}
 
 // Transcript implements store.View.
 func (v view) Transcript(id string, limit int) ([]conversation.Line, error) {
-	lines, err := list(v, func(row []driver.Value) (conversation.Line, error) {
+	return list(v, func(row []driver.Value) (conversation.Line, error) {
 		return line(text(row[0]), text(row[1]))
-	}, "SELECT body, delivery FROM line WHERE "+numbers+" ORDER BY num DESC LIMIT ?3", v.shop, id, int64(max(limit, 0)))
-	slices.Reverse(lines)
-	return lines, err
+	}, chain("line", "line", "body, delivery"), v.shop, id, int64(max(limit, 0)))
 }
 
 // Log implements store.View.
 func (v view) Log(id string, limit int) ([]conversation.LogEntry, error) {
-	entries, err := list(v, body[conversation.LogEntry],
-		"SELECT body FROM log WHERE "+numbers+" ORDER BY num DESC LIMIT ?3", v.shop, id, int64(max(limit, 0)))
-	slices.Reverse(entries)
-	return entries, err
+	return list(v, body[conversation.LogEntry], chain("log", "entry", "body"), v.shop, id, int64(max(limit, 0)))
 }
 
 func body[T any](row []driver.Value) (T, error) { return record.Decode[T](text(row[0])) }
@@ -101,13 +129,42 @@ func (v view) Handovers(closed bool, limit int) ([]conversation.Handover, error)
 }
 
 // Reminders implements store.View.
-func (v view) Reminders(id string) ([]conversation.Reminder, error) {
-	return list(v, func(row []driver.Value) (conversation.Reminder, error) {
-		r, err := body[conversation.Reminder](row)
-		r.Due = record.Time(integer(row[1]))
-		return r, err
-	}, `SELECT body, due FROM reminder WHERE conversation =
-		(SELECT num FROM conversation WHERE shop = (SELECT num FROM shop WHERE key = ?) AND id = ?) ORDER BY due, id`, v.shop, id)
+func (v view) Reminders(id string) (reminders []conversation.Reminder, err error) {
+	err = v.s.read(v.ctx, func(r *reader) error {
+		reminders, err = r.reminders(v.shop, id)
+		return err
+	})
+	return reminders, err
+}
+
+// reminders reads a conversation's list and then each one, in one transaction.
+func (r *reader) reminders(shop, id string) (out []conversation.Reminder, err error) {
+	if err := r.script("BEGIN"); err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, r.script("COMMIT")) }()
+	num, list := int64(0), []pending(nil)
+	err = r.rows(func(row []driver.Value) error {
+		num = integer(row[0])
+		list, err = readPending(text(row[1]))
+		return err
+	}, "SELECT num, reminders FROM conversation WHERE shop = (SELECT num FROM shop WHERE key = ?) AND id = ?", shop, id)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range list {
+		err := r.rows(func(row []driver.Value) error {
+			one, err := body[conversation.Reminder](row)
+			one.Due = record.Time(p.due)
+			out = append(out, one)
+			return err
+		}, "SELECT body FROM reminder WHERE due = ? AND conversation = ? AND id = ?", p.due, num, p.id)
+		if err != nil {
+			return nil, err
+		}
+	}
+	record.EarliestFirst(out)
+	return out, nil
 }
 
 // Counts implements store.View.

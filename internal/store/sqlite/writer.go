@@ -18,14 +18,28 @@ type writer struct {
 	jobs    chan *job
 	done    chan struct{}
 	max     int
-	shops   map[string]*tally
-	touched int64 // commits so far: the order of the board
-	latest  int64 // the latest time that a turn of this group carried
-	aged    int64 // marks of this group, so many old ones may go
-	changes []store.Change
 	group   []*job
-	after   func(jobs int) // told after each group; for the keeper
+	changes []store.Change
+
+	// What is in the file, kept in mind. It is read again when a transaction is undone.
+	shops   map[string]*tally
+	waiting map[int64]int // messages in the outbox, by conversation
+	made    made
+	sweep   sweep
+	latest  int64 // the time of the last turn
+
+	leases map[dueKey]int64 // until when a reminder is given out; the file has nothing of it
+	rows   recent[rowKey, row]
+	read   *states // shared with the readers
+
+	// What this transaction has left so far.
+	fresh  map[rowKey]row
+	states []keptState
+	after  func(jobs int) // told after each group; for the keeper
 }
+
+// made is the last number given to each kind of record.
+type made struct{ conversations, touches, lines, entries int64 }
 
 // tally is a shop's number and what this transaction adds to its counts.
 type tally struct {
@@ -33,26 +47,48 @@ type tally struct {
 	add store.Counts
 }
 
-func newWriter(c *conn, hub *feed.Hub, o Options) *writer {
+func newWriter(c *conn, hub *feed.Hub, read *states, o Options) *writer {
 	if o.MaxGroup <= 0 {
 		o.MaxGroup = 256
 	}
 	return &writer{
-		c:     c,
-		hub:   hub,
-		jobs:  make(chan *job, o.MaxGroup),
-		done:  make(chan struct{}),
-		max:   o.MaxGroup,
-		after: func(int) {},
+		c:      c,
+		hub:    hub,
+		read:   read,
+		jobs:   make(chan *job, o.MaxGroup),
+		done:   make(chan struct{}),
+		max:    o.MaxGroup,
+		after:  func(int) {},
+		leases: make(map[dueKey]int64),
+		rows:   recent[rowKey, row]{n: remembered},
+		fresh:  make(map[rowKey]row),
 	}
 }
+
+// remembered is how many conversations are kept in memory at least; some 15 MB.
+const remembered = 4096
 
 // begin reads what the writer keeps in mind.
 func (w *writer) begin() error {
 	w.shops = make(map[string]*tally)
-	n, _, err := w.c.number("SELECT max(m) FROM (SELECT (SELECT max(touched) FROM conversation WHERE shop = s.num) AS m FROM shop s)")
-	w.touched = n
-	return err
+	w.waiting = make(map[int64]int)
+	w.sweep = sweep{at: -1}
+	for query, to := range map[string]*int64{
+		"SELECT max(num) FROM conversation": &w.made.conversations,
+		"SELECT max(num) FROM line":         &w.made.lines,
+		"SELECT max(num) FROM log":          &w.made.entries,
+		"SELECT max(m) FROM (SELECT (SELECT max(num) FROM touch WHERE shop = s.num) AS m FROM shop s)": &w.made.touches,
+	} {
+		n, _, err := w.c.number(query)
+		if err != nil {
+			return err
+		}
+		*to = n
+	}
+	return w.c.rows(func(v []driver.Value) error {
+		w.waiting[integer(v[0])] = int(integer(v[1]))
+		return nil
+	}, "SELECT conversation, count(*) FROM outbox GROUP BY conversation")
 }
 
 func (w *writer) close() error { return w.c.close() }
@@ -133,7 +169,6 @@ func (w *writer) transaction(jobs []*job) (err error) {
 			err = errors.Join(err, w.undo())
 		}
 	}()
-	w.changes = w.changes[:0]
 	for _, j := range jobs {
 		j.err = j.run(w)
 		if j.err != nil && !answer(j.err) {
@@ -149,8 +184,24 @@ func (w *writer) transaction(jobs []*job) (err error) {
 	if err := w.statement("COMMIT"); err != nil {
 		return err
 	}
-	w.hub.Tell(w.changes...)
+	w.acknowledge()
 	return nil
+}
+
+// acknowledge makes what is now durable known to readers and watchers.
+func (w *writer) acknowledge() {
+	w.read.keep(w.states)
+	for key, r := range w.fresh {
+		w.rows.put(key, r)
+	}
+	w.hub.Tell(w.changes...)
+	w.clear()
+}
+
+func (w *writer) clear() {
+	clear(w.fresh)
+	w.states = w.states[:0]
+	w.changes = w.changes[:0]
 }
 
 func (w *writer) statement(text string) error {
@@ -158,16 +209,14 @@ func (w *writer) statement(text string) error {
 	return err
 }
 
-// undo rolls back and forgets what was noted on the way. SQLite rolls back by itself
-// after some errors; then there is nothing left to do.
+// undo rolls back and reads again what was noted on the way. SQLite rolls back by itself
+// after some errors; then there is nothing left to roll back.
 func (w *writer) undo() error {
-	clear(w.shops)
-	w.aged = 0
-	err := w.statement("ROLLBACK")
-	if code(err) == codes.SQLITE_ERROR { // no transaction is active
-		return nil
+	w.clear()
+	if err := w.statement("ROLLBACK"); err != nil && code(err) != codes.SQLITE_ERROR {
+		return err
 	}
-	return err
+	return w.begin()
 }
 
 // shop finds a shop's number, giving it one at its first turn.

@@ -1,5 +1,9 @@
 -- Times are milliseconds since 1970. Bodies are JSON, as the Go types of package
 -- conversation write it; columns repeat only what is searched for.
+--
+-- What a turn writes is laid out so that it changes few pages, because each changed page
+-- is written whole: what only grows is numbered by arrival and shared by all that commit
+-- together, and what belongs to one conversation lies in its row or is chained to it.
 
 CREATE TABLE shop (
   num           INTEGER PRIMARY KEY,
@@ -16,14 +20,15 @@ CREATE TABLE conversation (
   shop      INTEGER NOT NULL,
   id        TEXT NOT NULL,
   version   INTEGER NOT NULL,
-  touched   INTEGER NOT NULL,  -- counts commits: the order of the board
   changed   INTEGER NOT NULL,
-  seq       INTEGER NOT NULL,  -- numbers given to lines and log entries so far
-  addresses TEXT NOT NULL,     -- as last written to the address table
+  line      INTEGER NOT NULL,  -- the last one; 0 when none
+  said      INTEGER NOT NULL,  -- the last line that is not a note; 0 when none
+  entry     INTEGER NOT NULL,  -- the last of the log; 0 when none
+  addresses TEXT NOT NULL,     -- as last written to the address table, one a line
+  reminders TEXT NOT NULL,     -- pending: time and id, one a line
   state     TEXT NOT NULL
 ) STRICT;
 CREATE UNIQUE INDEX conversation_id ON conversation (shop, id);
-CREATE INDEX conversation_touched ON conversation (shop, touched);
 
 CREATE TABLE address (
   shop         INTEGER NOT NULL,
@@ -32,43 +37,52 @@ CREATE TABLE address (
   PRIMARY KEY (shop, address)
 ) STRICT, WITHOUT ROWID;
 
--- The numbers of lines and log entries are conversation * 2^24 + seq: what belongs
--- together lies together, in order, without an index.
+-- Each commit, in order. A conversation's last entry is its place on the board.
+CREATE TABLE touch (
+  shop         INTEGER NOT NULL,
+  num          INTEGER NOT NULL,
+  conversation INTEGER NOT NULL,
+  PRIMARY KEY (shop, num)
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE line (
-  num      INTEGER PRIMARY KEY,
-  shop     INTEGER NOT NULL,
-  id       TEXT,              -- of lines that are sent
-  note     INTEGER NOT NULL,  -- 1: not said, for staff eyes only
-  delivery TEXT NOT NULL,
-  body     TEXT NOT NULL
+  num          INTEGER PRIMARY KEY,
+  conversation INTEGER NOT NULL,
+  prev         INTEGER NOT NULL,  -- the line before in this conversation; 0 at the first
+  id           TEXT NOT NULL,     -- without the conversation's id, where it begins so
+  loose        INTEGER,           -- the shop's number, where it does not
+  delivery     TEXT NOT NULL,
+  body         TEXT NOT NULL
 ) STRICT;
-CREATE UNIQUE INDEX line_id ON line (shop, id) WHERE id IS NOT NULL;
+CREATE UNIQUE INDEX line_loose ON line (loose, id) WHERE loose IS NOT NULL;
 
 CREATE TABLE log (
   num  INTEGER PRIMARY KEY,
+  prev INTEGER NOT NULL,
   body TEXT NOT NULL
 ) STRICT;
 
 -- What is to be sent, by the number of its line. Only the oldest of a conversation has
 -- a place, so that claiming never looks at what must wait.
 CREATE TABLE outbox (
-  num     INTEGER PRIMARY KEY,
-  fresh   INTEGER NOT NULL,  -- the place before the first attempt
-  place   INTEGER,
-  attempt INTEGER NOT NULL DEFAULT 0
-) STRICT;
+  conversation INTEGER NOT NULL,
+  num          INTEGER NOT NULL,
+  shop         INTEGER NOT NULL,
+  fresh        INTEGER NOT NULL,  -- the place before the first attempt
+  place        INTEGER,
+  attempt      INTEGER NOT NULL,
+  PRIMARY KEY (conversation, num)
+) STRICT, WITHOUT ROWID;
 CREATE INDEX outbox_place ON outbox (place) WHERE place IS NOT NULL;
 
 CREATE TABLE reminder (
+  due          INTEGER NOT NULL,
   conversation INTEGER NOT NULL,
   id           TEXT NOT NULL,
   shop         INTEGER NOT NULL,
-  due          INTEGER NOT NULL,
-  place        INTEGER NOT NULL,  -- due, or the end of its lease
   body         TEXT NOT NULL,
-  PRIMARY KEY (conversation, id)
+  PRIMARY KEY (due, conversation, id)
 ) STRICT, WITHOUT ROWID;
-CREATE INDEX reminder_place ON reminder (place);
 
 CREATE TABLE handover (
   shop   INTEGER NOT NULL,
@@ -82,11 +96,11 @@ CREATE TABLE handover (
 CREATE INDEX handover_open ON handover (shop, rank, opened) WHERE closed IS NULL;
 CREATE INDEX handover_closed ON handover (shop, closed) WHERE closed IS NOT NULL;
 
--- Dedupe marks in the order they were set, so that the oldest are found without an index.
+-- Dedupe marks, numbered by a hash of shop and event; one whose number is taken by
+-- another event has the next free one.
 CREATE TABLE seen (
   num  INTEGER PRIMARY KEY,
   shop INTEGER NOT NULL,
   id   TEXT NOT NULL,
   at   INTEGER NOT NULL
 ) STRICT;
-CREATE UNIQUE INDEX seen_id ON seen (shop, id);
