@@ -66,56 +66,72 @@ func (k *constants) linearAmount(m *mixture, c Chemical, q Quantity, target floa
 	}
 }
 
-// amountForPH brackets the grams by doubling, then bisects and interpolates on the
-// model's own pH.
+// amountForPH steps by the slope of the model's pH, kept inside a bracket that is found
+// by doubling.
 func (k *constants) amountForPH(m *mixture, c Chemical, q Quantity, target float64) (float64, error) {
 	if m.ph == 0 {
 		return 0, &FieldError{PH, 0, "is needed"}
 	}
-	fail := fmt.Errorf("%s from %g to %g with %s: %w", q, m.ph, target, c, ErrNoEffect)
-	start := m.ph - target
-	if start == 0 {
+	if m.ph == target {
 		return 0, nil
 	}
-	miss := func(gramsPerLitre float64) float64 {
-		trial := *m
-		var s species
-		if trial.pour(Addition{c, gramsPerLitre * m.volume}) != nil || k.settle(&trial, &s) != nil {
-			return math.NaN()
-		}
-		return trial.ph - target
+	e, err := perGram(c)
+	if err != nil {
+		return 0, err
 	}
-	low, high := 0.0, 1e-5
-	fl, fh := start, miss(high)
-	if (fh-start)*start > 0 {
-		return 0, fail // away from the target from the first grain
+	grams, ok := k.seekPH(m, &e, target)
+	if !ok {
+		return 0, fmt.Errorf("%s from %g to %g with %s: %w", q, m.ph, target, c, ErrNoEffect)
 	}
-	for fh*start > 0 {
-		low, fl = high, fh
-		if high *= 2; high > mostGramsPerLitre {
-			return 0, fail
-		}
-		fh = miss(high)
-	}
-	if math.IsNaN(fh) {
-		return 0, fail
-	}
-	return falsePosition(miss, low, high, fl, fh) * m.volume, nil
+	return grams * m.volume, nil
 }
 
-// falsePosition finds the root of f in a bracket (Illinois rule).
-func falsePosition(f func(float64) float64, a, b, fa, fb float64) float64 {
-	for range 200 {
-		x := (a*fb - b*fa) / (fb - fa)
-		fx := f(x)
-		if math.Abs(fx) < 1e-9 || b-a < 1e-12*b {
-			return x
+// missPH is how far above a target the pH is after some grams in a litre; NaN where it
+// leaves the solver's window.
+func (k *constants) missPH(m *mixture, e *effect, grams, target float64) float64 {
+	trial := *m
+	dose := e.scaled(grams)
+	trial.add(&dose)
+	var s species
+	if k.settle(&trial, &s) != nil {
+		return math.NaN()
+	}
+	return trial.ph - target
+}
+
+// seekPH finds the grams in a litre that bring the pH to a target. ok is false where
+// the first grain leads away from it or no bearable amount reaches it.
+func (k *constants) seekPH(m *mixture, e *effect, target float64) (float64, bool) {
+	const firstGrain = 1e-5
+	low, high := 0.0, firstGrain
+	fl, fh := m.ph-target, k.missPH(m, e, firstGrain, target)
+	if !((fh-fl)*fl < 0) {
+		return 0, false
+	}
+	// A secant through the first grain says about where the target lies.
+	if jump := -fl * firstGrain / (fh - fl); fh*fl > 0 && jump < mostGramsPerLitre {
+		low, fl = high, fh
+		high = math.Max(jump, 2*firstGrain)
+		fh = k.missPH(m, e, high, target)
+	}
+	for !(fh*fl <= 0) {
+		low, fl = high, fh
+		if high *= 1.5; math.IsNaN(fh) || high > mostGramsPerLitre {
+			return 0, false
 		}
-		if fx*fa > 0 {
-			a, fa, fb = x, fx, fb/2
-		} else {
-			b, fb, fa = x, fx, fa/2
+		fh = k.missPH(m, e, high, target)
+	}
+	for range 100 { // regula falsi, Illinois rule
+		x := (low*fh - high*fl) / (fh - fl)
+		fx := k.missPH(m, e, x, target)
+		switch {
+		case math.Abs(fx) < 1e-8 || high-low < 1e-12*high:
+			return x, true
+		case fx*fl > 0:
+			low, fl, fh = x, fx, fh/2
+		default:
+			high, fh, fl = x, fx, fl/2
 		}
 	}
-	return (a + b) / 2
+	return (low + high) / 2, true
 }

@@ -33,10 +33,10 @@ func (t *totals) balanceSalt(solids float64) {
 // that is negative the readings contradict each other and t.carbon is 0.
 func (k *constants) carbonFromPH(t *totals, ph float64, s *species) float64 {
 	activity := pow10(-ph)
-	strength := roughStrength(t)
+	t.strength = roughStrength(t)
 	carbonate := 0.0
 	for range 40 {
-		m := k.at(strength)
+		m := k.at(t.strength)
 		m.other(t, activity, s)
 		carbonate = t.alkalinity - s.alkalinityOther()
 		forms, pairs := m.carbonate(activity)
@@ -46,8 +46,8 @@ func (k *constants) carbonFromPH(t *totals, ph float64, s *species) float64 {
 		m.setCarbonate(t, &forms, &pairs, c, s)
 		t.carbon = s.co2 + s.hco3 + s.co3 + s.caHCO3 + s.caCO3
 		next := s.strength()
-		settled := math.Abs(next-strength) <= toleranceStrength*(next+1e-9)
-		strength = next
+		settled := math.Abs(next-t.strength) <= toleranceStrength*(next+1e-9)
+		t.strength = next
 		if settled {
 			break
 		}

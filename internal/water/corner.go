@@ -29,66 +29,83 @@ func assumed(q Quantity, b *Bands) Reading {
 	return Exactly(0)
 }
 
-// fullAxes is how many ranges are crossed with each other in full. Further ones are
-// crossed in a fraction of the combinations: each takes both ends, and each its own mix
-// with the first ones.
-const fullAxes = 5
-
-// axes are the quantities that bear on a dose, the strongest first.
-func axes() [10]Quantity {
+// chemical are the quantities that bear on a dose.
+func chemical() [10]Quantity {
 	return [...]Quantity{
-		PH, TotalAlkalinity, CyanuricAcid, Volume, BorateB, CalciumHardness, FreeChlorine,
-		Temperature, TDS, Bromine,
+		Volume, Temperature, PH, TotalAlkalinity, CalciumHardness, CyanuricAcid, BorateB, TDS, FreeChlorine, Bromine,
 	}
 }
 
-// corners lists the extreme waters of the readings, each solved. Corners that
-// contradict themselves are left out or, where a little more alkalinity within its
-// range would make them possible, replaced by that.
+// corners lists extreme waters of the readings, each solved, for the pH that doses lead
+// to: the harsh ones, in which a dose moves the pH most, crossed over all that matters
+// for it, and gentle ones. For a given start and end of the pH the dose between them is
+// a linear function of alkalinity, cyanuric acid and borate, so its extremes lie at the
+// ends of their ranges; volume, alkalinity and borate move the pH most at their low
+// ends. The pH
+// itself has no such order about the weakest buffer near 8.2, so a wide range gets its
+// middle too; and chlorine is taken up by the first few mg/L of cyanuric acid, so that
+// gets a third level. Ranges too narrow to matter beside phMargin get one level.
+//
+// Waters that contradict themselves are left out or, where a little more alkalinity
+// within its range would make them possible, replaced by that.
 func corners(r *Readings) []corner {
 	var low, high Water
-	var open []Quantity
-	for _, q := range axes() {
+	for _, q := range chemical() {
 		v := r.At(q).clipped(q)
 		*low.At(q), *high.At(q) = v.Low, v.High
-		if v.Low < v.High {
-			open = append(open, q)
-		}
 	}
-	cold := constantsAt(low.TempC, Wahman)
-	hot := cold
-	if high.TempC > low.TempC {
-		hot = constantsAt(high.TempC, Wahman)
-	}
-	count := 1 << min(len(open), fullAxes)
-	list := make([]corner, 0, count)
-	for bits := range count {
-		w := low
-		for i, q := range open {
-			if axisBit(bits, i) {
-				*w.At(q) = *high.At(q)
+	low.TDS = middleOf(low.TDS, high.TDS)
+	high.TDS = low.TDS
+	list := make([]corner, 0, 24)
+	w := low
+	for _, w.TempC = range levels(low.TempC, high.TempC, 3, math.Inf(1)) {
+		k := constantsAt(w.TempC, Wahman)
+		for _, w.CalciumHardness = range levels(low.CalciumHardness, high.CalciumHardness, 25, math.Inf(1)) {
+			for _, w.FreeChlorine = range levels(low.FreeChlorine, high.FreeChlorine, 2, math.Inf(1)) {
+				w.Bromine = low.Bromine
+				list = k.crossed(list, &low, &high, w)
 			}
 		}
-		k := &cold
-		if w.TempC > low.TempC {
-			k = &hot
-		}
-		if c, ok := k.corner(&w, high.TotalAlkalinity); ok {
-			list = append(list, c)
+	}
+	k := constantsAt(high.TempC, Wahman)
+	w = high
+	for _, w.CyanuricAcid = range levels(low.CyanuricAcid, high.CyanuricAcid, 0, math.Inf(1)) {
+		for _, w.PH = range levels(low.PH, high.PH, 0, math.Inf(1)) {
+			list = k.keep(list, &w, high.TotalAlkalinity)
 		}
 	}
 	return list
 }
 
-// axisBit says whether the i-th open range takes its high end in a combination. Ranges
-// past the full ones take the parity of two of those: a fractional factorial design.
-func axisBit(bits, i int) bool {
-	if i < fullAxes {
-		return bits>>i&1 == 1
+// crossed adds the waters crossed over cyanuric acid and pH.
+func (k *constants) crossed(list []corner, low, high *Water, w Water) []corner {
+	for _, w.CyanuricAcid = range levels(low.CyanuricAcid, high.CyanuricAcid, 2, 10) {
+		for _, w.PH = range levels(low.PH, high.PH, 0, 0.2) {
+			list = k.keep(list, &w, high.TotalAlkalinity)
+		}
 	}
-	pairs := [...][2]int{{0, 1}, {0, 2}, {1, 2}, {0, 3}, {1, 3}}
-	p := pairs[(i-fullAxes)%len(pairs)]
-	return (bits>>p[0]^bits>>p[1])&1 == 1
+	return list
+}
+
+// levels are the values of a range to look at: its middle where it is no wider than
+// negligible, else its ends, and in a range wider than reach one between: reach above
+// the low end, or the middle where that is nearer.
+func levels(low, high, negligible, reach float64) []float64 {
+	switch width := high - low; {
+	case width <= negligible:
+		return []float64{middleOf(low, high)}
+	case width > reach:
+		return []float64{low, math.Min(low+reach, middleOf(low, high)), high}
+	}
+	return []float64{low, high}
+}
+
+// keep adds a water to the list, solved.
+func (k *constants) keep(list []corner, w *Water, mostAlkalinity float64) []corner {
+	if c, ok := k.corner(w, mostAlkalinity); ok {
+		list = append(list, c)
+	}
+	return list
 }
 
 // corner solves one extreme water.
@@ -109,18 +126,6 @@ func (k *constants) corner(w *Water, mostAlkalinity float64) (corner, bool) {
 	return c, true
 }
 
-// envelope is the range that the corners span now.
-func envelope(list []corner) Readings {
-	var r Readings
-	for i := range list {
-		w := list[i].now.water(list[i].k.temperature - zeroCelsius)
-		for _, q := range axes() {
-			widen(r.At(q), *w.At(q))
-		}
-	}
-	return r
-}
-
 func widen(r *Reading, v float64) {
 	if !r.Known {
 		*r = Exactly(v)
@@ -135,7 +140,7 @@ func widen(r *Reading, v float64) {
 func (c *corner) gramsForPH(e *effect, ph float64) float64 {
 	activity := pow10(-ph)
 	var s species
-	m := c.k.at(roughStrength(&c.now.totals))
+	m := c.k.at(c.now.strength)
 	miss := func(g float64) float64 {
 		trial := c.now
 		dose := e.scaled(g)
@@ -143,11 +148,11 @@ func (c *corner) gramsForPH(e *effect, ph float64) float64 {
 		m.speciate(&trial.totals, activity, &s)
 		return s.alkalinityOther() + s.alkalinityCarbonate() - trial.alkalinity
 	}
-	// The miss is nearly linear in the grams: three secant steps settle it.
+	// The miss is nearly linear in the grams: two secant steps settle it.
 	a, fa := 0.0, miss(0)
 	b := 1e-3
 	fb := miss(b)
-	for range 3 {
+	for range 2 {
 		if fb == fa {
 			break
 		}

@@ -61,7 +61,7 @@ func (m *mixture) water(tempC float64) Water {
 		CalciumHardness:  m.calcium * 1000 * massCaCO3,
 		CyanuricAcid:     m.cyanurate * 1000 * massCyH3,
 		BorateB:          m.boron * 1000 * massBoron,
-		TDS:              m.solids * 1000,
+		TDS:              math.Max(0, m.solids*1000),
 		FreeChlorine:     m.chlorine * 1000 * massCl2,
 		CombinedChlorine: m.combined * 1000 * massCl2,
 		Bromine:          m.bromine * 1000 * massBr2,

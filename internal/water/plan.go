@@ -9,9 +9,13 @@ import (
 // readings' range. Our decision.
 const mostPHStep = 0.3
 
-// phMargin is kept from every pH bound, so that what the corners do not see (ranges
-// crossed in part only, the rounding of a reading) stays inside.
-const phMargin = 0.01
+// phMargin is kept from every pH bound, so that what the extreme waters do not see
+// stays inside: the interior of the ranges, the dissolved solids.
+const phMargin = 0.015
+
+// stepMargin is kept from the largest step, which is taken where the buffer is weakest
+// and the calcium pairs count.
+const stepMargin = 0.03
 
 // Plan makes a plan from readings that may be ranges: what to add in which order, so
 // that no water within the ranges ends past the far limit of any reading, no addition
@@ -46,6 +50,7 @@ type planner struct {
 	Request
 	bands   Bands
 	water   Readings // as read, with what was not read assumed
+	ranges  Readings // after the additions so far
 	corners []corner
 	middle  corner
 	scratch []corner
@@ -74,7 +79,7 @@ func newPlanner(r Request) (*planner, error) {
 			return nil, &FieldError{"grams_per_teaspoon", g, "of " + string(product.Chemical) + " is outside 0 to 100"}
 		}
 	}
-	for _, q := range axes() {
+	for _, q := range chemical() {
 		v := p.water.At(q)
 		switch {
 		case v.Known || q == PH || q == Volume:
@@ -159,14 +164,17 @@ func (p *planner) mayDose() bool {
 
 // prepare solves the extreme waters and the middle one, as read.
 func (p *planner) prepare() bool {
+	for _, q := range chemical() {
+		*p.water.At(q) = p.water.At(q).clipped(q)
+	}
+	p.ranges = p.water
 	p.corners = corners(&p.water)
 	middle := p.water
-	for _, q := range axes() {
+	for _, q := range chemical() {
 		v := middle.At(q)
-		*v = Exactly(v.clipped(q).middle())
+		*v = Exactly(v.middle())
 	}
-	middle.VolumeL = p.water.VolumeL.clipped(Volume)
-	middle.VolumeL.High = middle.VolumeL.Low // doses are for the smallest tub it may be
+	middle.VolumeL = Exactly(p.water.VolumeL.Low) // doses are for the smallest tub it may be
 	centre := corners(&middle)
 	if len(p.corners) == 0 || len(centre) == 0 {
 		p.advice.Soak = false

@@ -9,8 +9,9 @@ import (
 // bring it back in the same plan.
 const phLift = 0.1
 
-// lowering is a stock of acids, the one that splashes less first.
-func lowering() []Chemical { return []Chemical{SodiumBisulfate, MuriaticAcid3145, HydrochloricAcid} }
+// lowering are the acids an owner may have, the one that splashes less first. Pure
+// hydrochloric acid and lye are laboratory reagents and are never advised.
+func lowering() []Chemical { return []Chemical{SodiumBisulfate, MuriaticAcid3145} }
 
 // perLitre is grams in a litre for a rise of a linear quantity by mg/L.
 func perLitre(c Chemical, q Quantity, rise float64) float64 {
@@ -31,7 +32,7 @@ func perLitre(c Chemical, q Quantity, rise float64) float64 {
 // that is about to take some.
 func (p *planner) alkalinity() {
 	l := p.bands.TotalAlkalinity
-	now, ph := p.span(TotalAlkalinity), p.span(PH)
+	now, ph := p.ranges.TotalAlkalinity, p.ranges.PH
 	_, hasAcid := p.product(lowering()...)
 	roomForAcid := hasAcid && ph.High > p.bands.PH.SoakHigh && now.Low < l.SoakLow+10
 	if !p.Water.TotalAlkalinity.Known || (now.Low >= l.SoakLow && !roomForAcid) {
@@ -61,7 +62,7 @@ func (p *planner) alkalinity() {
 // acid as far as the pH allows.
 func (p *planner) acidity() {
 	l := p.bands.PH
-	ph, alkalinity := p.span(PH), p.span(TotalAlkalinity)
+	ph, alkalinity := p.ranges.PH, p.ranges.TotalAlkalinity
 	high, low := ph.High > l.SoakHigh, ph.Low < l.AimLow
 	switch {
 	case high && low:
@@ -114,10 +115,9 @@ func (p *planner) acid(why Why, wanted func(Product) float64) {
 		return
 	}
 	b := p.bounds()
-	b.of(PH).low = p.bands.PH.AimLow + phMargin
-	b.lostTA = 5
+	b.ph.low = p.bands.PH.AimLow + phMargin
 	most := p.mostGrams(product, func(c *corner) float64 {
-		return math.Max(b.of(PH).low, c.now.ph-b.largest)
+		return math.Max(b.ph.low, c.now.ph-b.largest)
 	})
 	p.step(product, wanted(product), most, why, &b, of)
 }
@@ -127,19 +127,19 @@ func (p *planner) acid(why Why, wanted func(Product) float64) {
 func (p *planner) base() {
 	p.caution(AerateToRaise, "", 0)
 	wanted := []Chemical{SodiumCarbonate, Borax, SodiumBicarbonate}
-	if p.span(TotalAlkalinity).High > p.bands.TotalAlkalinity.AimHigh {
+	if p.ranges.TotalAlkalinity.High > p.bands.TotalAlkalinity.AimHigh {
 		wanted = []Chemical{Borax, SodiumCarbonate}
 	}
 	product, ok := p.product(wanted...)
 	if !ok {
-		if p.span(PH).Low < p.bands.PH.SoakLow {
+		if p.ranges.PH.Low < p.bands.PH.SoakLow {
 			p.caution(NothingOnHand, PH, 0)
 		}
 		return
 	}
 	b := p.bounds()
 	most := p.mostGrams(product, func(c *corner) float64 {
-		return math.Min(b.of(PH).high, c.now.ph+b.largest)
+		return math.Min(b.ph.high, c.now.ph+b.largest)
 	})
 	l := p.bands.PH
 	p.step(product, p.gramsToPH(middleOf(l.AimLow, l.AimHigh))(product), most, RaisePH, &b, PH)

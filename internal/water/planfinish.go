@@ -31,7 +31,7 @@ func (p *planner) warn() {
 
 // keepApart calls out products on hand that must never meet.
 func (p *planner) keepApart() {
-	_, acid := p.product(SodiumBisulfate, MuriaticAcid3145, HydrochloricAcid)
+	_, acid := p.product(lowering()...)
 	_, calHypo := p.product(CalciumHypochlorite65)
 	_, dichlor := p.product(dichlors()...)
 	_, chlorine := p.product(append(hypochlorites(), dichlors()...)...)
@@ -47,7 +47,7 @@ func (p *planner) keepApart() {
 func (p *planner) finish() {
 	a := &p.advice
 	if len(p.corners) > 0 {
-		a.Predicted = envelope(p.corners)
+		a.Predicted = p.ranges
 		p.balanceIndex()
 	}
 	if len(a.Additions) > 0 {

@@ -51,7 +51,7 @@ func (p *planner) tooWide(q Quantity) {
 // raise tries the sources in order, strictly first, then with a little slack of the pH.
 func (p *planner) raise(q Quantity, rise float64, why Why, most float64, sources []Chemical) {
 	last, found := tooSmall, false
-	for _, slack := range [...]float64{0, sanitizerLift} {
+	for _, slack := range [...]float64{0, sanitizerLift - phMargin} {
 		for _, c := range sources {
 			product, ok := p.product(c)
 			if !ok {
@@ -143,7 +143,7 @@ func (p *planner) bankBromide() {
 		return
 	}
 	b := p.bounds()
-	b.rise, b.fall = sanitizerLift, sanitizerLift
+	b.rise, b.fall = sanitizerLift-phMargin, sanitizerLift-phMargin
 	p.tell(p.add(product, bromideBank*p.middle.now.volume/1000, BankBromide, &b), Bromine)
 }
 
@@ -170,12 +170,12 @@ func (p *planner) hardness() {
 		p.caution(NothingOnHand, CalciumHardness, 0)
 		return
 	}
-	ph := p.span(PH)
+	ph := p.ranges.PH
 	if ph.Low < p.bands.PH.SoakLow || ph.High > p.bands.PH.SoakHigh {
 		p.caution(RetestThenMore, CalciumHardness, 0)
 		return
 	}
-	span := p.span(CalciumHardness)
+	span := p.ranges.CalciumHardness
 	rise := math.Min(middleOf(l.AimLow, l.AimHigh)-span.middle(), l.SoakHigh-span.High)
 	if top, ok := p.saturation(math.Max); ok && span.High > 0 {
 		rise = math.Min(rise, span.High*(pow10(mostIndex-top)-1))
@@ -185,7 +185,9 @@ func (p *planner) hardness() {
 		return
 	}
 	b := p.bounds()
-	b.fall = 0.05 // calcium binds a little carbonate
+	if b.ph.low < p.bands.PH.AimLow {
+		b.fall = 0.05 // calcium binds a little carbonate
+	}
 	p.tell(p.add(product, perLitre(product.Chemical, CalciumHardness, rise)*p.middle.now.volume, RaiseHardness, &b), CalciumHardness)
 }
 
@@ -200,7 +202,7 @@ func (p *planner) saturation(pick func(a, b float64) float64) (float64, bool) {
 	extreme, ok := 0.0, false
 	for i := range p.corners {
 		c := &p.corners[i]
-		m := c.k.at(roughStrength(&c.now.totals))
+		m := c.k.at(c.now.strength)
 		m.speciate(&c.now.totals, pow10(-c.now.ph), &s)
 		if !(s.ca > 0 && s.co3 > 0) {
 			continue

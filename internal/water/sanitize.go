@@ -17,7 +17,7 @@ func (m *medium) sanitize(t *totals, activity float64, s *species) {
 	}
 	x := 0.0
 	if t.chlorine > 0 {
-		x = forms.freeHOCl(t.chlorine, t.cyanurate, 1+ion)
+		x = forms.freeHOCl(t.chlorine, t.cyanurate, 1+ion, s.hocl)
 	}
 	y := t.cyanurate / (forms.none + x*(forms.one+x*(forms.two+x*forms.three)))
 	s.hocl, s.ocl = x, x*ion
@@ -62,27 +62,29 @@ func (m *medium) cyanurateForms(activity float64) cyanurateForms {
 }
 
 // freeHOCl solves chlorine = x*unbound + bound(x) for x by Newton's method kept inside
-// a bracket. unbound is HOCl with its ion, per HOCl.
-func (f *cyanurateForms) freeHOCl(chlorine, cyanurate, unbound float64) float64 {
+// a bracket, from a guess (0 for none). unbound is HOCl with its ion, per HOCl.
+func (f *cyanurateForms) freeHOCl(chlorine, cyanurate, unbound, guess float64) float64 {
 	lo, hi := 0.0, chlorine/unbound
-	x := chlorine / (unbound + cyanurate*f.one/f.none)
+	x := guess
+	if !(x > lo && x < hi) {
+		x = chlorine / (unbound + cyanurate*f.one/f.none)
+	}
 	for range 60 {
 		n := f.none + x*(f.one+x*(f.two+x*f.three))
-		b := x * (f.one + x*(2*f.two+x*3*f.three))
 		dn := f.one + x*(2*f.two+x*3*f.three)
-		db := f.one + x*(4*f.two+x*9*f.three)
+		b, db := x*dn, f.one+x*(4*f.two+x*9*f.three)
 		miss := x*unbound + cyanurate*b/n - chlorine
+		next := x - miss/(unbound+cyanurate*(db*n-b*dn)/(n*n))
+		if math.Abs(next-x) <= 1e-13*hi+1e-11*x {
+			return next
+		}
 		if miss > 0 {
 			hi = x
 		} else {
 			lo = x
 		}
-		next := x - miss/(unbound+cyanurate*(db*n-b*dn)/(n*n))
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
-		}
-		if math.Abs(next-x) <= 1e-12*next {
-			return next
 		}
 		x = next
 	}

@@ -14,32 +14,75 @@ const (
 // errNoPH is returned when no pH in the window balances the water.
 var errNoPH = errors.New("no pH between 0.5 and 13.5 balances this water")
 
-// close rates: pH to 1e-9, ionic strength to a part in 10^10.
+// How near is near enough: the pH, and the ionic strength as a part of itself (a ten
+// millionth of it moves the pH by less than tolerancePH).
 const (
 	tolerancePH       = 1e-9
-	toleranceStrength = 1e-10
+	toleranceStrength = 1e-7
 )
 
-// balance finds the pH at which t's forms carry t's alkalinity. guess starts the
-// search. s receives the forms. With open other than
-// closedToAir the water is in equilibrium with a
-// dissolved CO2 of that many mol/L instead of holding its carbon, and t.carbon is set.
+// balance finds the pH at which t's forms carry t's alkalinity. guess and t.strength,
+// which it renews, start the search. s receives the forms. With open other than closedToAir the water is in
+// equilibrium with a dissolved CO2 of that many mol/L instead of holding its carbon,
+// and t.carbon is set. A few Newton steps nearly always do; where they do not, the pH
+// is bracketed and cannot escape.
 func (k *constants) balance(t *totals, guess, open float64, s *species) (float64, error) {
-	p := problem{k: k, t: t, s: s, open: open}
-	p.strength = roughStrength(t)
-	ph := guess
+	p := problem{medium: medium{constants: k}, t: t, s: s, open: open}
+	if t.strength == 0 {
+		t.strength = roughStrength(t)
+	}
+	p.strengthen(t.strength)
+	if ph, ok := p.newton(guess); ok {
+		return ph, nil
+	}
+	return p.bracketed(guess)
+}
+
+// newton takes steps by the slope of the last two points, bringing the ionic strength
+// along. ok is false where it has not settled in time or strays.
+func (p *problem) newton(ph float64) (float64, bool) {
+	last, lastExcess := ph, p.excess(ph)
+	slope := p.s.buffer()
+	for range 14 {
+		strength := p.s.strength()
+		settled := math.Abs(strength-p.t.strength) <= toleranceStrength*(strength+1e-9)
+		p.t.strength = strength
+		p.strengthen(strength)
+		move := -lastExcess / slope
+		if !(math.Abs(move) < 2) {
+			return 0, false
+		}
+		if math.Abs(move) < tolerancePH && settled {
+			return last, true
+		}
+		ph = last + move
+		if ph < lowestPH || ph > highestPH {
+			return 0, false
+		}
+		excess := p.excess(ph)
+		if rise := (excess - lastExcess) / move; math.Abs(move) > 1e-5 && rise > 0 {
+			slope = rise
+		}
+		last, lastExcess = ph, excess
+	}
+	return 0, false
+}
+
+// bracketed finds the pH between bounds at an ionic strength, and again until the
+// ionic strength stands still.
+func (p *problem) bracketed(ph float64) (float64, error) {
 	width := 0.25
 	for range 40 {
-		p.medium = k.at(p.strength)
+		p.strengthen(p.t.strength)
 		found, err := p.root(ph, width)
 		if err != nil {
 			return 0, err
 		}
-		strength := s.strength()
-		settled := math.Abs(strength-p.strength) <= toleranceStrength*(strength+1e-9)
-		p.strength, ph, width = strength, found, 2e-3
+		strength := p.s.strength()
+		settled := math.Abs(strength-p.t.strength) <= toleranceStrength*(strength+1e-9)
+		p.t.strength, ph, width = strength, found, 2e-3
 		if settled {
-			return ph, nil
+			break
 		}
 	}
 	return ph, nil
@@ -53,11 +96,9 @@ func roughStrength(t *totals) float64 {
 // problem is one search for a pH at a fixed ionic strength.
 type problem struct {
 	medium
-	k        *constants
-	t        *totals
-	s        *species
-	open     float64
-	strength float64
+	t    *totals
+	s    *species
+	open float64
 }
 
 // excess is the alkalinity of the forms at a pH less the alkalinity there is. It

@@ -8,6 +8,7 @@ type totals struct {
 	alkalinity, carbon, calcium, cyanurate, boron float64
 	chlorine, bromine                             float64 // HOCl + OCl- + bound, HOBr + OBr-
 	sulfate, cations, anions                      float64 // cations and anions: Na+ and K+, Cl- and Br-
+	strength                                      float64 // ionic strength when last solved, 0 before
 }
 
 // species are the concentrations of one equilibrium, mol/L.
@@ -32,9 +33,16 @@ type medium struct {
 
 // at adds the activities of an ionic strength in mol/L.
 func (k *constants) at(strength float64) medium {
-	g1 := pow10(-davies(k.debye, strength))
-	g2 := g1 * g1 * g1 * g1
-	return medium{constants: k, g1: g1, g2: g2, g3: g2 * g2 * g1}
+	m := medium{constants: k}
+	m.strengthen(strength)
+	return m
+}
+
+// strengthen sets the activity coefficients for an ionic strength.
+func (m *medium) strengthen(strength float64) {
+	m.g1 = pow10(-davies(m.debye, strength))
+	m.g2 = m.g1 * m.g1 * m.g1 * m.g1
+	m.g3 = m.g2 * m.g2 * m.g1
 }
 
 // speciate fills s with the equilibrium of t at a hydrogen activity. The carbonate
@@ -116,4 +124,21 @@ func (s *species) strength() float64 {
 	one := s.cations + s.anions + s.h + s.oh + s.hco3 + s.caHCO3 + s.borate + s.ocl + s.obr + s.hso4 + s.cy1
 	two := s.ca + s.co3 + s.cy2 + s.sulfateIon
 	return 0.5*one + 2*two + 4.5*s.cy3
+}
+
+// buffer is about how much alkalinity, eq/L, a unit of pH takes: the slope to start a
+// search with. Calcium pairs are left out and cyanurate counted as one acid.
+func (s *species) buffer() float64 {
+	carbon := s.co2 + s.hco3 + s.co3
+	b := s.h + s.oh
+	if carbon > 0 {
+		b += (s.co2*s.hco3 + s.hco3*s.co3 + 4*s.co2*s.co3) / carbon
+	}
+	if cy := s.cy0 + s.cy1; cy > 0 {
+		b += s.cy0 * s.cy1 / cy
+	}
+	if free := s.hocl + s.ocl; free > 0 {
+		b += s.hocl * s.ocl / free
+	}
+	return math.Ln10 * (b + 0.1*s.borate)
 }
