@@ -10,7 +10,13 @@ func (c Conversation) clone() Conversation {
 	c.Owner.Addresses = slices.Clone(c.Owner.Addresses)
 	c.Tub.Readings = maps.Clone(c.Tub.Readings)
 	c.Tub.JarSpoons = maps.Clone(c.Tub.JarSpoons)
+	c.Tub.Aimed = maps.Clone(c.Tub.Aimed)
+	c.Tub.Tried = maps.Clone(c.Tub.Tried)
 	c.Open = slices.Clone(c.Open)
+	c.Pages = slices.Clone(c.Pages)
+	for i := range c.Pages {
+		c.Pages[i].Called = slices.Clone(c.Pages[i].Called)
+	}
 	c.Asked.Readings = slices.Clone(c.Asked.Readings)
 	c.Asked.Choices = slices.Clone(c.Asked.Choices)
 	c.Asked.Proposed = maps.Clone(c.Asked.Proposed)

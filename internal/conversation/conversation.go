@@ -23,6 +23,7 @@ type Conversation struct {
 	Asked    Asked      `json:"asked"`
 	Open     []Handover `json:"open,omitempty"` // handovers that nobody has closed
 	Hold     *Hold      `json:"hold,omitempty"`
+	Pages    []Paged    `json:"pages,omitempty"` // calls for staff that nobody has answered
 	OptedOut bool       `json:"opted_out,omitempty"`
 	LastIn   time.Time  `json:"last_in,omitzero"`
 	LastOut  time.Time  `json:"last_out,omitzero"`
@@ -53,6 +54,8 @@ type Tub struct {
 	LastAddition time.Time                        `json:"last_addition,omitzero"`
 	LastFlush    time.Time                        `json:"last_flush,omitzero"`
 	JarSpoons    map[string]float64               `json:"jar_spoons,omitempty"` // level teaspoons left, by product
+	Aimed        map[understand.Quantity]float64  `json:"aimed,omitempty"`      // what a dose since the last test was to raise: the level before
+	Tried        map[understand.Quantity]int      `json:"tried,omitempty"`      // doses in a row that did not help
 }
 
 // Measured is a reading and when it was told.
@@ -111,6 +114,7 @@ type Dose struct {
 	Spoons   float64   `json:"spoons,omitempty"` // level teaspoons, in quarters
 	Measure  string    `json:"measure"`          // as it was said
 	USGal    float64   `json:"us_gal"`           // the volume it was worked out for
+	Aim      string    `json:"aim,omitempty"`    // the quantity it is to move
 	Why      string    `json:"why,omitempty"`    // in a short sentence
 	At       time.Time `json:"at"`
 }
@@ -122,6 +126,14 @@ type Hold struct {
 	By       string    `json:"by,omitempty"` // staff key, once someone has taken it
 	Since    time.Time `json:"since"`
 	Told     bool      `json:"told,omitempty"` // the owner has been told that a person will write
+}
+
+// Paged is the calling for one handover that nobody has taken yet.
+type Paged struct {
+	Handover string   `json:"handover"`
+	Called   []string `json:"called,omitempty"` // staff keys, in order
+	All      bool     `json:"all,omitempty"`    // everyone has been called
+	Next     Pending  `json:"next"`
 }
 
 // Danger remembers the last hazard, so that the same one heard again is answered with
@@ -137,6 +149,7 @@ type Handover struct {
 	ID           string    `json:"id"`
 	Shop         string    `json:"shop"`
 	Conversation string    `json:"conversation"`
+	Code         string    `json:"code"`     // what staff reply to take it
 	Cause        string    `json:"cause"`    // a hazard, a trouble, "asked_for_person", "went_quiet", ...
 	Severity     string    `json:"severity"` // technician, person_soon, emergency
 	Facts        string    `json:"facts"`    // what a person needs to know at a glance

@@ -35,12 +35,15 @@ func (t *turn) handOver(cause string, severity safety.Severity, hold bool) {
 			ID: t.id(), Shop: t.w.shop.Key, Conversation: t.c.ID, Cause: cause, Opened: t.now,
 		})
 		h = &t.c.Open[len(t.c.Open)-1]
+		h.Code = PageCode(h.ID)
 	}
-	if severity.Rank() > safety.Severity(h.Severity).Rank() {
+	worse := severity.Rank() > safety.Severity(h.Severity).Rank()
+	if worse {
 		h.Severity = string(severity)
 	}
 	h.Facts = t.facts()
 	t.fx.Handovers = append(t.fx.Handovers, *h)
+	t.page(h, worse)
 	if hold && t.c.Hold == nil {
 		t.c.Hold = &Hold{Handover: h.ID, Since: t.now}
 	}
@@ -99,6 +102,10 @@ func shorten(text string, most int) string {
 
 // undelivered opens a case for a message that could not be delivered.
 func (t *turn) undelivered() {
+	if t.ev.Failed.Class == ClassPage {
+		t.pageFailed()
+		return
+	}
 	severity := safety.PersonSoon
 	if t.ev.Failed.Class == ClassSafety {
 		severity = safety.Emergency

@@ -65,6 +65,7 @@ func (t *turn) added(name string) {
 	delete(s.Advised, name)
 	put(&s.Added, name, d)
 	t.c.Tub.LastAddition = t.now
+	t.aim(d)
 	if name == balanceDose || name == neutralizerDose {
 		s.Rounds++
 	}
@@ -72,6 +73,37 @@ func (t *turn) added(name string) {
 		t.c.Tub.JarSpoons[d.Product] = math.Max(0, left-d.Spoons)
 	}
 	t.log(LogEntry{Kind: "added", Name: name, Dose: &d, Text: d.Measure + " of " + d.Product})
+}
+
+// aim remembers the level before a dose, so that the next test shows whether it helped.
+func (t *turn) aim(d Dose) {
+	q := understand.Quantity(d.Aim)
+	if q == "" {
+		return
+	}
+	_, level := bounds(t.c.Tub.Readings[q].Value)
+	put(&t.c.Tub.Aimed, q, level)
+}
+
+// helped counts doses that did not help: a sanitizer that did not rise, combined chlorine
+// that is still over its limit.
+func (t *turn) helped(q understand.Quantity, v understand.Value) {
+	before, ok := t.c.Tub.Aimed[q]
+	if !ok {
+		return
+	}
+	delete(t.c.Tub.Aimed, q)
+	_, now := bounds(v)
+	better := now > before
+	if q == understand.CombinedChlorine {
+		limit, ok := t.w.limits.Of(string(q))
+		better = ok && now <= limit.Soak.High
+	}
+	if better {
+		delete(t.c.Tub.Tried, q)
+		return
+	}
+	put(&t.c.Tub.Tried, q, t.c.Tub.Tried[q]+1)
 }
 
 func (t *turn) flushAdvice() (Dose, bool) {
@@ -101,7 +133,9 @@ func (t *turn) startUpAdvice() (Dose, bool) {
 			continue
 		}
 		w := water.Water{VolumeL: tub.Litres(t.c.Tub.VolumeUSGal), TempC: 16, TDS: water.DefaultTDS}
-		return t.doseTo(p, w, water.FreeChlorine, startUpChlorine, "Fresh water needs sanitizer right away.")
+		d, ok := t.doseTo(p, w, water.FreeChlorine, startUpChlorine, "Fresh water needs sanitizer right away.")
+		d.Aim = string(understand.FreeChlorine)
+		return d, ok
 	}
 	return Dose{}, false
 }
@@ -146,137 +180,4 @@ func (t *turn) neutralizerAdvice() (Dose, bool) {
 func (t *turn) balanceAdvice() (Dose, bool) {
 	p := t.plan()
 	return p.dose, p.kind == planAdd
-}
-
-// The kinds of plan that guards ask for.
-const (
-	planNone   = "none"
-	planAdd    = "add"
-	planWait   = "wait"
-	planPerson = "person"
-)
-
-// plan is what the fresh readings call for next.
-type plan struct {
-	kind string
-	why  string
-	dose Dose
-}
-
-// plan asks the chemistry for the next single step. What it can't plan for is a
-// person's.
-func (t *turn) plan() plan {
-	tubWater := t.waterReadings()
-	if t.c.Tub.VolumeUSGal <= 0 || !tubWater.PH.Known {
-		return plan{kind: planNone}
-	}
-	advice, err := water.Plan(water.Request{
-		Water: tubWater, Sanitizer: water.Sanitizer(t.sanitizer()), OnHand: t.onHand(),
-	})
-	switch {
-	case err != nil, advice.Severity == water.PersonSoon:
-		return plan{kind: planPerson}
-	case len(advice.Additions) > 0:
-		next := advice.Additions[0]
-		p := t.w.shop.Products[string(next.Chemical)]
-		why := whyText(next.Why)
-		return plan{kind: planAdd, why: why, dose: Dose{
-			Product: p.Name, Chemical: p.Chemical, Grams: next.Grams, Measure: measureText(next.Measure, next.Grams), Why: why,
-		}}
-	case advice.DrainFraction > 0:
-		return plan{kind: planPerson, why: "Only fresh water helps here."}
-	case advice.Soak:
-		return plan{kind: planNone}
-	}
-	return plan{kind: planWait, why: t.summary()}
-}
-
-func (t *turn) onHand() []water.Product {
-	var out []water.Product
-	for _, key := range sortedKeys(t.w.shop.Products) {
-		p := t.w.shop.Products[key]
-		out = append(out, water.Product{Chemical: water.Chemical(p.Chemical), GramsPerTeaspoon: p.GramsPerTeaspoon})
-	}
-	return out
-}
-
-// waterReadings gives the chemistry the fresh readings as intervals: a strip pad has
-// steps, so that a number read off it stands for its neighbourhood.
-func (t *turn) waterReadings() water.Readings {
-	var r water.Readings
-	r.VolumeL = water.Exactly(tub.Litres(t.c.Tub.VolumeUSGal))
-	for q, name := range inWater {
-		m, ok := t.fresh(q)
-		if !ok {
-			continue
-		}
-		low, high := bounds(m.Value)
-		if low == high {
-			low, high = padStep(q, low)
-		}
-		*r.At(name) = water.Between(low, high)
-	}
-	if m, ok := t.fresh(understand.WaterTemp); ok {
-		low, high := bounds(m.Value)
-		r.TempC = water.Between((low-32)/1.8, (high-32)/1.8)
-	}
-	return r
-}
-
-// inWater maps what owners read to what the chemistry calls it.
-var inWater = map[understand.Quantity]water.Quantity{
-	understand.FreeChlorine: water.FreeChlorine, understand.CombinedChlorine: water.CombinedChlorine,
-	understand.Bromine: water.Bromine, understand.PH: water.PH, understand.TotalAlkalinity: water.TotalAlkalinity,
-	understand.CalciumHardness: water.CalciumHardness, understand.CyanuricAcid: water.CyanuricAcid, understand.TDS: water.TDS,
-}
-
-// padStep widens a number read off a strip by half a usual pad step, inside the band
-// that the number itself is in. Common practice, no source.
-func padStep(q understand.Quantity, v float64) (low, high float64) {
-	half, floor, ceiling := 0.0, 0.0, math.Inf(1)
-	switch q {
-	case understand.PH:
-		half, floor, ceiling = 0.2, 6.6, 8.4
-	case understand.TotalAlkalinity:
-		half, floor, ceiling = 20, 40, 240
-	case understand.FreeChlorine, understand.Bromine:
-		half, floor, ceiling = v/4, 0, 10
-	}
-	if v < floor || v > ceiling {
-		return v, v
-	}
-	return math.Max(floor, v-half), math.Min(ceiling, v+half)
-}
-
-// measureText says a measure and what it weighs.
-func measureText(m water.Measure, grams float64) string {
-	if m.Unit == water.Gram {
-		return m.String()
-	}
-	return m.String() + " (" + number(math.Round(grams*10)/10) + " g)"
-}
-
-// whyText says why an addition is made.
-func whyText(w water.Why) string {
-	switch w {
-	case water.RaiseAlkalinity:
-		return "The alkalinity is low."
-	case water.LowerAlkalinity:
-		return "The alkalinity is high."
-	case water.RaisePH:
-		return "The pH is low."
-	case water.LowerPH:
-		return "The pH is high."
-	case water.RaiseChlorine:
-		return "The chlorine is low."
-	case water.RaiseBromine:
-		return "The bromine is low."
-	case water.BankBromide:
-		return "The water needs bromide first."
-	case water.RaiseHardness:
-		return "The calcium is low."
-	case water.BurnCombined:
-		return "The combined chlorine is high."
-	}
-	return ""
 }

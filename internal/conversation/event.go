@@ -69,6 +69,7 @@ const (
 	Out   Direction = "out"   // the assistant
 	Staff Direction = "staff" // a person of the shop
 	Note  Direction = "note"  // for staff eyes only: what happened
+	Page  Direction = "page"  // calls a member of staff; By is whom
 )
 
 // Line is one line of the transcript. ID is unique in its shop and, for a line that is
@@ -99,6 +100,7 @@ const (
 	ClassSafety   Class = "safety"   // an emergency answer
 	ClassOptOut   Class = "opt_out"  // the one confirmation
 	ClassStaff    Class = "staff"    // a person's words
+	ClassPage     Class = "page"     // calls a member of staff
 )
 
 // Reminder is a durable timer. Its ID is the dedupe mark of the event that it becomes.

@@ -145,6 +145,7 @@ func (t *turn) record(known Readings) {
 	}
 	for _, q := range ordered(known) {
 		v := known[q]
+		t.helped(q, v)
 		put(&t.c.Tub.Readings, q, Measured{Value: v, At: t.now})
 		low, high := bounds(v)
 		if math.IsInf(high, 1) {

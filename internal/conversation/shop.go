@@ -1,5 +1,7 @@
 package conversation
 
+import "time"
+
 // Shop is what Decide needs to know of a business. It is loaded from the shop file and
 // never changes while the program runs.
 type Shop struct {
@@ -13,6 +15,8 @@ type Shop struct {
 	Gateway  string // the gateway that messages go out through
 	Staff    []Person
 	Hours    []OpenHours
+	OnCall   []Pager // who is paged, in this order
+	Paging   Paging
 	Flush    Product            // the flush product
 	Products map[string]Product // by chemical, as in package water
 	Drain    string             // what the city asks of drained water; "" for the usual figures
@@ -22,6 +26,20 @@ type Shop struct {
 type Person struct {
 	Key  string
 	Name string
+}
+
+// Pager is a member of staff who can be paged.
+type Pager struct {
+	Key     string
+	Address string      // an E.164 number
+	Hours   []OpenHours // when they are on call; none: always
+}
+
+// Paging says how long a page may stay unclaimed. The zero value takes what is usual.
+type Paging struct {
+	Next      time.Duration // then the next person on call is paged, and after the last one all
+	Again     time.Duration // then all are paged again
+	Emergency time.Duration // an emergency pages all at once, and again after this
 }
 
 // OpenHours are one day's opening hours in the shop's time zone.

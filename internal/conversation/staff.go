@@ -41,6 +41,7 @@ func (t *turn) take(a StaffAction) bool {
 		}
 		h.By, h.Claimed = a.By, t.now
 		t.fx.Handovers = append(t.fx.Handovers, *h)
+		t.answered(*h, a.By)
 		taken = true
 	}
 	if taken || a.Act == Reply {
@@ -110,6 +111,7 @@ func (t *turn) closeAll(a StaffAction, only string) {
 		}
 		h.Closed, h.Outcome = t.now, a.Text
 		t.fx.Handovers = append(t.fx.Handovers, h)
+		t.answered(h, a.By)
 	}
 	t.c.Open = left
 }

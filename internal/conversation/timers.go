@@ -153,6 +153,10 @@ func (t *turn) nextTimer() time.Time {
 // reminderDue handles a timer that has run out. One that was replaced or belongs to a
 // service that is over means nothing any more.
 func (t *turn) reminderDue() {
+	if strings.HasPrefix(t.ev.Reminder.Name, pageReminder) {
+		t.pageDue()
+		return
+	}
 	s := t.c.Service
 	r := t.ev.Reminder
 	if s == nil || s.Timers[r.Name].ID != r.ID {

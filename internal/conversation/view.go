@@ -100,6 +100,12 @@ func (t *turn) measured() safety.Measured {
 			m.Values[string(q)] = safety.Range{Low: low, High: high}
 		}
 	}
+	for q, n := range t.c.Tub.Tried {
+		if m.Tried == nil {
+			m.Tried = map[string]int{}
+		}
+		m.Tried[string(q)] = n
+	}
 	return m
 }
 

@@ -23,6 +23,8 @@ var widest = wording.Words{
 	Step: "the filters", Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
 	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Language: "en",
+	Code: "W4KM", Owner: "+15415550142", Cause: "EMERGENCY, unresponsive or drowning",
+	Text:    "a text that was cut after ninety characters so that the page stays within its two parts...",
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",
 }
 

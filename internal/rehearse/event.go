@@ -23,8 +23,9 @@ type Event struct {
 	Measure  string  `json:"measure,omitempty"`
 	Due      string  `json:"due,omitempty"`
 
-	By string    `json:"-"` // staff name
-	At time.Time `json:"-"`
+	By   string    `json:"-"` // staff name
+	Page bool      `json:"-"` // goes to that member of staff
+	At   time.Time `json:"-"`
 }
 
 // The kinds of events.
@@ -90,9 +91,9 @@ func (p *Player) logged(l conversation.LogEntry, add func(Event)) {
 
 func (p *Player) line(l conversation.Line, add func(Event)) {
 	switch l.Direction {
-	case conversation.Out, conversation.Staff:
+	case conversation.Out, conversation.Staff, conversation.Page:
 		shape := count(l.Text)
-		add(Event{Kind: KindOut, To: l.To, Text: l.Text, Segments: shape.Parts, Encoding: string(shape.Encoding), By: p.staffName(l.By)})
+		add(Event{Kind: KindOut, To: l.To, Text: l.Text, Segments: shape.Parts, Encoding: string(shape.Encoding), By: p.staffName(l.By), Page: l.Direction == conversation.Page})
 	case conversation.Note:
 		add(Event{Kind: KindNote, Text: l.Text})
 	}

@@ -165,7 +165,9 @@ func (p *Player) send(ctx context.Context) error {
 		}
 		var results []store.Result
 		for _, o := range out {
-			p.said = append(p.said, o.Line.Text)
+			if o.Line.To == p.owner.E164 {
+				p.said = append(p.said, o.Line.Text)
+			}
 			results = append(results, store.Result{Shop: o.Shop, Line: o.Line.ID, Kind: store.Sent})
 		}
 		if err := p.store.SettleOutbox(ctx, results); err != nil {

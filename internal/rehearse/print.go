@@ -27,6 +27,9 @@ func (pr *Printer) Print(e Event) {
 		if e.By != "" {
 			who = e.By
 		}
+		if e.Page {
+			who = "page " + e.By
+		}
 		pr.write(e, who, e.Text)
 		if e.Segments > 2 || e.Encoding != "GSM-7" {
 			pr.write(e, "!", fmt.Sprintf("that text takes %d segments of %s", e.Segments, e.Encoding))
@@ -55,7 +58,7 @@ func (pr *Printer) write(e Event, who, text string) {
 		if i > 0 {
 			stamp, who = "", ""
 		}
-		fmt.Fprintf(pr.W, "%-13s %10s  %s\n", stamp, who, line)
+		fmt.Fprintf(pr.W, "%-13s %11s  %s\n", stamp, who, line)
 	}
 }
 

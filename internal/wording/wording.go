@@ -26,6 +26,7 @@ type Words struct {
 	Step, Hours, Emergency, Summary  string
 	Sanitizer, Drain, Next, Language string
 	Waiting                          string // the reply that is waited for, in short
+	Code, Owner, Cause, Text         string // of a page: what to reply, whom it is about, why, what they wrote
 }
 
 // Common is the flow name of texts that any flow may use.
