@@ -29,7 +29,7 @@ type note struct {
 
 // notes finds the signs of cues/numbers.cue, in order of place.
 func (in *input) findNotes() []note {
-	hits := loadCues().numbers.Find(in.atoms)
+	hits := loadCues().numbers.Find(in.cueText())
 	out := make([]note, 0, len(hits))
 	for _, h := range hits {
 		if h.End <= h.Start {

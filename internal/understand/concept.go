@@ -54,8 +54,8 @@ func (c *concepts) add(word string, id uint8) {
 	c.exact[word] = append(c.exact[word], id)
 }
 
-// of appends the concepts of a word to list.
-func (c *concepts) of(word string, list []uint8) []uint8 {
+// of appends the concepts of a word to list, of which those from start on are the word's.
+func (c *concepts) of(word string, list []uint8, start int) []uint8 {
 	list = append(list, c.exact[word]...)
 	if len(word) < 3 {
 		return list
@@ -65,7 +65,7 @@ next:
 		if !strings.HasPrefix(word, p.prefix) {
 			continue
 		}
-		for _, known := range list {
+		for _, known := range list[start:] {
 			if known == p.concept {
 				continue next
 			}

@@ -31,7 +31,7 @@ func mustParse(name string) *cue.Set {
 	if err != nil {
 		panic(err)
 	}
-	set, err := cue.Parse(name, string(data))
+	set, err := cue.Parse(name, string(data), loadConcepts().names)
 	if err != nil {
 		panic(err)
 	}

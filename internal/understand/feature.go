@@ -37,24 +37,9 @@ type evidence struct {
 }
 
 func (in *input) evidence(m *Meaning) evidence {
-	e := evidence{in: in, atoms: in.atoms}
-	if len(e.atoms) > mostAtoms {
-		e.atoms = e.atoms[:mostAtoms]
-	}
-	known := loadConcepts()
-	e.concepts = make([][]uint8, len(e.atoms))
-	pool := make([]uint8, 0, 2*len(e.atoms))
-	for i, a := range e.atoms {
-		from := len(pool)
-		pool = known.of(a, pool[from:from:cap(pool)])
-		e.concepts[i] = pool
-		if cap(pool)-len(pool) < 8 {
-			pool = make([]uint8, 0, 64)
-		} else {
-			pool = pool[len(pool):]
-		}
-	}
-	e.hits = append(loadCues().intents.Find(e.atoms), loadCues().hazards.Find(e.atoms)...)
+	t := in.cueText()
+	e := evidence{in: in, atoms: t.Atoms, concepts: t.Concepts}
+	e.hits = append(loadCues().intents.Find(t), loadCues().hazards.Find(t)...)
 	e.facts = in.facts(m)
 	return e
 }

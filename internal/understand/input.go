@@ -14,13 +14,15 @@ type input struct {
 	text   string
 	tokens []words.Token
 	atoms  []string
-	place  []int // for each atom the token it came from
+	means  [][]uint8 // for each atom its concepts
+	place  []int     // for each atom the token it came from
 }
 
 func prepare(text string, ctx Context) input {
 	in := input{ctx: ctx, text: words.WithoutQuotes(words.Clean(text))}
 	in.tokens = words.Tokens(in.text)
 	in.makeAtoms()
+	in.makeConcepts()
 	if ctx.Asked == AskedConfirm && len(ctx.AskedReadings) == 0 {
 		in.ctx.AskedReadings = proposedQuantities(ctx.Proposed)
 	}
@@ -44,6 +46,24 @@ func (in *input) makeAtoms() {
 			}
 		}
 	}
+}
+
+// makeConcepts finds the concepts of the first atoms; a text message has far fewer.
+func (in *input) makeConcepts() {
+	known := loadConcepts()
+	n := min(len(in.atoms), mostAtoms)
+	in.means = make([][]uint8, n)
+	pool := make([]uint8, 0, 2*n+16)
+	for i, a := range in.atoms[:n] {
+		from := len(pool)
+		pool = known.of(a, pool, from)
+		in.means[i] = pool[from:len(pool):len(pool)]
+	}
+}
+
+// cueText is the text as cues see it, bounded like everything that is classified.
+func (in *input) cueText() cue.Text {
+	return cue.Text{Atoms: in.atoms[:len(in.means)], Concepts: in.means}
 }
 
 func (in *input) addAtom(atom string, token int) {

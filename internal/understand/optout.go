@@ -39,7 +39,7 @@ func (in *input) optOut() (Intent, bool) {
 	if isBareOptOut(in.bare()) && !in.nothingBut("?") {
 		return StopMessages, true
 	}
-	hits := loadCues().optOut.Find(in.atoms)
+	hits := loadCues().optOut.Find(in.cueText())
 	resumes, stops := false, false
 	for _, h := range hits {
 		if in.isReported(h) {

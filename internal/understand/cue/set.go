@@ -10,6 +10,7 @@ type Set struct {
 	patterns []Pattern
 	exact    map[string][]int32
 	prefix   map[string][]int32
+	concept  map[uint8][]int32
 }
 
 // Hit is one cue found: where it begins and ends in the atoms.
@@ -20,8 +21,8 @@ type Hit struct {
 
 // Parse compiles cue files. A line "[label]" names the label of the cues that follow;
 // "#" begins a comment line. Errors name file and line.
-func Parse(file, text string) (*Set, error) {
-	s := &Set{exact: map[string][]int32{}, prefix: map[string][]int32{}}
+func Parse(file, text string, known Concepts) (*Set, error) {
+	s := &Set{exact: map[string][]int32{}, prefix: map[string][]int32{}, concept: map[uint8][]int32{}}
 	label := ""
 	for n, line := range strings.Split(text, "\n") {
 		line = strings.TrimSpace(line)
@@ -32,7 +33,7 @@ func Parse(file, text string) (*Set, error) {
 			label = strings.Trim(line, "[]")
 			continue
 		}
-		p, err := Compile(label, line)
+		p, err := Compile(label, line, known)
 		if err != nil {
 			return nil, fmt.Errorf("%s:%d: %w", file, n+1, err)
 		}
@@ -49,7 +50,10 @@ func (s *Set) add(p Pattern) {
 		if part.kind != words {
 			continue
 		}
-		for _, o := range part.options {
+		for _, c := range part.options.concepts {
+			s.concept[c] = append(s.concept[c], index)
+		}
+		for _, o := range part.options.words {
 			if strings.HasSuffix(o, "*") {
 				s.prefix[o[:3]] = append(s.prefix[o[:3]], index)
 			} else {
@@ -63,24 +67,29 @@ func (s *Set) add(p Pattern) {
 }
 
 // Find returns the cues that match, in order of place, each cue at most once.
-func (s *Set) Find(atoms []string) []Hit {
+func (s *Set) Find(t Text) []Hit {
 	var hits []Hit
-	for i, a := range atoms {
-		hits = s.try(hits, atoms, i, s.exact[a])
+	for i, a := range t.Atoms {
+		hits = s.try(hits, t, i, s.exact[a])
 		if len(a) >= 3 {
-			hits = s.try(hits, atoms, i, s.prefix[a[:3]])
+			hits = s.try(hits, t, i, s.prefix[a[:3]])
+		}
+		if i < len(t.Concepts) {
+			for _, c := range t.Concepts[i] {
+				hits = s.try(hits, t, i, s.concept[c])
+			}
 		}
 	}
 	return hits
 }
 
-func (s *Set) try(hits []Hit, atoms []string, i int, candidates []int32) []Hit {
+func (s *Set) try(hits []Hit, t Text, i int, candidates []int32) []Hit {
 	for _, c := range candidates {
 		p := &s.patterns[c]
 		if seen(hits, p) {
 			continue
 		}
-		if e := p.match(atoms, i, 0); e >= 0 && p.allowed(atoms, i, e) {
+		if e := p.match(t, i, 0); e >= 0 && p.allowed(t, i, e) {
 			hits = append(hits, Hit{Pattern: p, Start: i, End: e})
 		}
 	}
