@@ -3,6 +3,8 @@ package console
 import (
 	"fmt"
 	"net/http"
+	"net/url"
+	"path"
 	"strings"
 	"unicode/utf8"
 
@@ -51,11 +53,12 @@ func (s *site) who(g *gin.Context) {
 }
 
 // ownPath keeps a path that came with a form within the console.
-func (s *site) ownPath(path string) string {
-	if !strings.HasPrefix(path, s.base) || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n") {
+func (s *site) ownPath(back string) string {
+	u, err := url.Parse(back)
+	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, s.base) || path.Clean(u.Path)+"/" != s.base && path.Clean(u.Path) != u.Path {
 		return s.base
 	}
-	return path
+	return u.RequestURI()
 }
 
 // nameOf is what to call an owner.

@@ -26,11 +26,14 @@ type vessel struct {
 	Water   string // full, falling, below_jets, empty, rising
 	Filters string // in, in_water, out
 	Product bool   // flush product in the water
-	Top     int    // of the drawn water, 0 to 20 from the top of the drawing
+	Top     int    // of the drawn water; the drawing's floor is at 22, the jets are at 13
 	Depth   int
 	Unsafe  bool // power on over low water
 	Words   []mark
 }
+
+// floor is where the drawn tub ends.
+const floor = 22
 
 // mark is a short remark with a tone: "plain", "care" or "alarm".
 type mark struct{ Text, Tone string }
@@ -106,7 +109,7 @@ func newVessel(t flow.Tub) vessel {
 	low := t.Water == "below_jets" || t.Water == "empty"
 	v.Unsafe = t.Power == "on" && low
 	words, top := waterWords(t.Water)
-	v.Top, v.Depth = top, 18-top
+	v.Top, v.Depth = top, floor-top
 	power := mark{"Power " + t.Power, "plain"}
 	if v.Unsafe {
 		power = mark{"Power on over low water", "alarm"}
@@ -132,19 +135,22 @@ func tone(care bool) string {
 func waterWords(water string) (words string, top int) {
 	switch water {
 	case "falling":
-		return "Water going down", 8
+		return "Water going down", 10
 	case "below_jets":
-		return "Water below the jets", 13
+		return "Water below the jets", 16
 	case "empty":
-		return "Empty", 18
+		return "Empty", floor
 	case "rising":
-		return "Filling", 10
+		return "Filling", 13
 	}
-	return "Full", 4
+	return "Full", 6
 }
 
 // waits tells what the assistant waits for, in a few words.
 func waits(conv *conversation.Conversation) string {
+	if conv.Hold != nil {
+		return "a person"
+	}
 	switch conv.Asked.Kind {
 	case understand.AskedDone:
 		return "the owner's DONE"
