@@ -38,6 +38,7 @@ const address = "+15415550142"
 // walk is one conversation with an owner who may do anything, and what it has shown.
 type walk struct {
 	w       *conversation.World
+	decide  decider
 	c       conversation.Conversation
 	now     time.Time
 	n       int
@@ -47,7 +48,7 @@ type walk struct {
 }
 
 func newWalk(w *conversation.World) *walk {
-	return &walk{w: w, now: start, c: conversation.Conversation{
+	return &walk{w: w, decide: w.Decide, now: start, c: conversation.Conversation{
 		Shop: w.Shop().Key, ID: address,
 		Owner: conversation.Owner{Addresses: []string{address}, TimeZone: "America/Los_Angeles", Region: "US"},
 	}}
@@ -60,14 +61,14 @@ func (k *walk) do(ev conversation.Event) {
 		ev.ID = fmt.Sprint("e", k.n)
 	}
 	ev.From = address
-	next, fx := k.w.Decide(k.c, ev, k.now)
+	next, fx := k.decide(k.c, ev, k.now)
 	next.Version++
 	k.c, k.fx = next, fx
 	k.pending = append(k.pending, fx.Remind...)
 	k.pending = slices.DeleteFunc(k.pending, func(r conversation.Reminder) bool {
 		return slices.Contains(fx.Cancel, r.ID) || r.ID == ev.ID
 	})
-	k.out = slices.DeleteFunc(slices.Clone(fx.Lines), func(l conversation.Line) bool { return !l.Send })
+	k.out = slices.DeleteFunc(slices.Clone(fx.Lines), func(l conversation.Line) bool { return !l.Send || l.Class == conversation.ClassPage })
 }
 
 func (k *walk) text(s string) { k.do(conversation.Event{Kind: conversation.TextIn, Text: s}) }

@@ -15,7 +15,6 @@ import (
 type File struct {
 	Shop     conversation.Shop
 	Gateways []Gateway // by name
-	OnCall   []Contact // who is paged, in this order
 }
 
 // Gateway is a carrier of texts, as the shop file describes it.
@@ -28,11 +27,6 @@ type Gateway struct {
 // Plain is the kind of gateway that posts unsigned form fields from, to, body and id,
 // and takes outbound messages as JSON from, to, body and key.
 const Plain = "plain"
-
-// Contact is a member of staff and the number to page, in E.164.
-type Contact struct {
-	Key, Page string
-}
 
 // Gateway finds a gateway by its name.
 func (f *File) Gateway(name string) (Gateway, bool) {

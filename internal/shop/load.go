@@ -70,14 +70,14 @@ func (c *check) whole(w written) *File {
 		Gateway:  w.Gateway,
 		Flush:    c.flush(w.Flush),
 		Products: c.products(w.Products),
-		Hours:    c.hours(w.Hours),
+		Hours:    c.hours("$.hours", w.Hours),
 		Staff:    c.staff(w.Staff),
 		Drain:    c.drain(w.Drain),
 	}
 	f.Shop.Phone = c.said("$.phone", w.Phone, 30)
 	c.number("$.phone", w.Phone, w.Region)
 	f.Shop.Line = c.number("$.line", w.Line, w.Region)
-	f.OnCall = c.onCall(w)
+	f.Shop.OnCall, f.Shop.Paging = c.onCall(w), c.paging(w.Paging)
 	if _, ok := w.Gateways[w.Gateway]; !ok {
 		c.bad("$.gateway", "names no gateway of this file; write one of: %s", list(w.Gateways))
 	}

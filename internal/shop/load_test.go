@@ -5,6 +5,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -43,8 +44,8 @@ func TestLoadSmall(t *testing.T) {
 		Hours:    []conversation.OpenHours{{Weekday: 1, Open: 480, Close: 720}},
 		Flush:    conversation.Product{Name: "Corner Rinse", Teaspoons: 1, PerUSGal: 125},
 		Products: map[string]conversation.Product{},
+		OnCall:   []conversation.Pager{{Key: "ana", Address: "+15415550122"}},
 	}, f.Shop)
-	require.Equal(t, []shop.Contact{{Key: "ana", Page: "+15415550122"}}, f.OnCall)
 	g, ok := f.Gateway("door")
 	require.True(t, ok)
 	require.Equal(t, shop.Gateway{Name: "door", Kind: shop.Plain, URL: "https://gateway.example/out"}, g)
@@ -63,10 +64,11 @@ func TestDemo(t *testing.T) {
 	require.Positive(t, f.Shop.Products["sodium_dichlor_dihydrate"].GramsPerTeaspoon)
 	require.Positive(t, f.Shop.Products["sodium_bicarbonate"].GramsPerTeaspoon)
 	require.Equal(t, "Dana", f.Shop.StaffName("dana"))
-	require.Len(t, f.OnCall, 2)
+	require.Len(t, f.Shop.OnCall, 2)
+	require.Equal(t, 10*time.Minute, f.Shop.Paging.Next)
 	require.Len(t, f.Shop.Hours, 6)
-	for _, c := range f.OnCall {
-		require.Regexp(t, `^\+154155501\d\d$`, c.Page, "only numbers set aside for fiction")
+	for _, c := range f.Shop.OnCall {
+		require.Regexp(t, `^\+154155501\d\d$`, c.Address, "only numbers set aside for fiction")
 	}
 }
 
@@ -180,6 +182,19 @@ func FuzzLoad(f *testing.F) {
 		}
 		require.Regexp(t, `^\+[1-9]\d+$`, got.Shop.Line)
 		require.Positive(t, got.Shop.Flush.PerUSGal)
-		require.NotEmpty(t, got.OnCall)
+		require.NotEmpty(t, got.Shop.OnCall)
 	})
+}
+
+func TestPagingAndHoursOnCall(t *testing.T) {
+	text, err := os.ReadFile("demo.yaml")
+	require.NoError(t, err)
+	src := strings.Replace(string(text), "dana: {name: Dana, page: \"+15415550111\"}",
+		"dana: {name: Dana, page: \"+15415550111\", on_call_hours: {sat: 8:00-20:00}}", 1)
+	f, err := shop.Load("f.yaml", []byte(src))
+	require.NoError(t, err)
+	require.Equal(t, []conversation.OpenHours{{Weekday: 6, Open: 480, Close: 1200}}, f.Shop.OnCall[0].Hours)
+	require.Empty(t, f.Shop.OnCall[1].Hours, "no hours: always")
+	_, err = shop.Load("f.yaml", []byte(strings.Replace(src, "next: 10m", "next: soon", 1)))
+	require.ErrorContains(t, err, "paging.next")
 }

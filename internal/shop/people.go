@@ -40,11 +40,16 @@ func (c *check) staff(people map[string]person) []conversation.Person {
 	return out
 }
 
-func (c *check) onCall(w written) []Contact {
-	var out []Contact
+func (c *check) onCall(w written) []conversation.Pager {
+	var out []conversation.Pager
+	hours := map[string][]conversation.OpenHours{}
 	for _, k := range keys(w.Staff) {
-		if p := w.Staff[k]; p.Page != "" {
+		p := w.Staff[k]
+		if p.Page != "" {
 			c.number("$.staff."+k+".page", p.Page, w.Region)
+		}
+		if len(p.OnCallHours) > 0 {
+			hours[k] = c.hours("$.staff."+k+".on_call_hours", p.OnCallHours)
 		}
 	}
 	for i, k := range w.OnCall {
@@ -56,7 +61,7 @@ func (c *check) onCall(w written) []Contact {
 			c.bad(path, "%q has no number to page; add page: to %s under staff", k, k)
 		default:
 			quiet := &check{tree: c.tree} // a bad number has been told above
-			out = append(out, Contact{Key: k, Page: quiet.number(path, p.Page, w.Region)})
+			out = append(out, conversation.Pager{Key: k, Address: quiet.number(path, p.Page, w.Region), Hours: hours[k]})
 		}
 	}
 	if len(w.OnCall) == 0 {
@@ -67,10 +72,30 @@ func (c *check) onCall(w written) []Contact {
 
 var days = [...]string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
 
-func (c *check) hours(byDay map[string]string) []conversation.OpenHours {
+// paging reads how long a page may stay unclaimed; what is left out takes what is usual.
+func (c *check) paging(p paging) conversation.Paging {
+	return conversation.Paging{
+		Next:      c.span("$.paging.next", p.Next),
+		Again:     c.span("$.paging.again", p.Again),
+		Emergency: c.span("$.paging.emergency", p.Emergency),
+	}
+}
+
+func (c *check) span(path, text string) time.Duration {
+	if text == "" {
+		return 0
+	}
+	d, err := time.ParseDuration(text)
+	if err != nil || d < time.Minute || d > 12*time.Hour {
+		c.bad(path, "%q is no time from 1m to 12h; write one like 10m", text)
+	}
+	return d
+}
+
+func (c *check) hours(at string, byDay map[string]string) []conversation.OpenHours {
 	var out []conversation.OpenHours
 	for _, day := range keys(byDay) {
-		path, text := "$.hours."+day, byDay[day]
+		path, text := at+"."+day, byDay[day]
 		weekday := slices.Index(days[:], day)
 		if weekday < 0 {
 			c.bad(path, "is no day; write one of: %s", strings.Join(days[:], ", "))
@@ -88,7 +113,7 @@ func (c *check) hours(byDay map[string]string) []conversation.OpenHours {
 		out = append(out, conversation.OpenHours{Weekday: weekday, Open: opens, Close: closes})
 	}
 	if len(byDay) == 0 {
-		c.bad("$.hours", "is missing; write at least one day, like mon: 9:00-17:30")
+		c.bad(at, "is missing; write at least one day, like mon: 9:00-17:30")
 	}
 	slices.SortFunc(out, func(a, b conversation.OpenHours) int { return a.Weekday - b.Weekday })
 	return out

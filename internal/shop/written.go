@@ -14,6 +14,7 @@ type written struct {
 	Gateways map[string]gateway `yaml:"gateways"`
 	Staff    map[string]person  `yaml:"staff"`
 	OnCall   []string           `yaml:"on_call"`
+	Paging   paging             `yaml:"paging"`
 	Hours    map[string]string  `yaml:"hours"`
 	Flush    product            `yaml:"flush"`
 	Products map[string]product `yaml:"products"`
@@ -28,6 +29,15 @@ type gateway struct {
 type person struct {
 	Name string `yaml:"name"`
 	Page string `yaml:"page"`
+
+	OnCallHours map[string]string `yaml:"on_call_hours"` // left out: always
+}
+
+// paging is how long a page may stay unclaimed.
+type paging struct {
+	Next      string `yaml:"next"`      // until the next person on call is paged, and after the last all
+	Again     string `yaml:"again"`     // until all are paged again
+	Emergency string `yaml:"emergency"` // until all are paged again in an emergency
 }
 
 // product holds a label's figures; nil is "the label does not say".

@@ -1,0 +1,276 @@
+package conversation_test
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"tubhand/internal/conversation"
+	"tubhand/internal/safety"
+	"tubhand/internal/understand"
+)
+
+// decider is what is explored: the world, or the world with a fault put into it.
+type decider func(c conversation.Conversation, ev conversation.Event, now time.Time) (conversation.Conversation, conversation.Effects)
+
+// texts is what the explored owner can say, one wording for each thing that can be meant.
+// The understanding of many wordings is measured elsewhere.
+var texts = []string{
+	"flush my pipes", "done", "yes", "no", "1", "2", "3", "375 gallons", "4 7.4 100 100", "1 8.0 100 100", "15 7.4 100 100",
+	"too much foam", "it won't come off, it has set hard", "no water comes out of the jets", "go back", "can't finish today",
+	"I used the wrong product", "there is a leak under the tub", "I want to talk to a person", "STOP", "START", "blargh",
+}
+
+// dangers are hazards by severity, in one wording each.
+var dangers = map[string]safety.Severity{
+	"she can't breathe, there was a cloud of gas when he poured it": safety.Emergency,
+	"it splashed in my eyes and it burns":                           safety.Emergency,
+	"my son drank some of the granules":                             safety.Emergency,
+	"I got an electric shock from the water":                        safety.Emergency,
+	"he is unconscious in the tub":                                  safety.Emergency,
+	"her hair is stuck in the drain and she can't get loose":        safety.Emergency,
+	"the control panel is on fire":                                  safety.Emergency,
+	"I don't want to live anymore":                                  safety.Emergency,
+	"I mixed the chlorine with the acid by mistake":                 safety.PersonSoon,
+	"we all got a rash after soaking":                               safety.PersonSoon,
+	"the drain cover is broken":                                     safety.PersonSoon,
+}
+
+// place is what tells one situation of a conversation from another.
+func place(c *conversation.Conversation, now time.Time) string {
+	hold := "free"
+	if c.Hold != nil {
+		hold = "held"
+		if c.Hold.By != "" {
+			hold = "taken"
+		}
+	}
+	s := c.Service
+	if s == nil {
+		return fmt.Sprint("nothing ", hold, c.OptedOut, c.Tub.VolumeUSGal > 0, c.Tub.Sanitizer)
+	}
+	caller := ""
+	if s.Caller != nil {
+		caller = s.Caller.Flow + "/" + s.Caller.State
+	}
+	fresh := 0
+	for _, m := range c.Tub.Readings {
+		if now.Sub(m.At) <= 2*time.Hour && !m.At.Before(c.Tub.LastAddition.Add(15*time.Minute)) {
+			fresh++
+		}
+	}
+	facts := slices.Sorted(maps.Keys(s.Facts))
+	return fmt.Sprint(s.Flow, "/", s.State, " ", caller, hold, c.OptedOut, c.Tub.VolumeUSGal > 0, c.Tub.Sanitizer, facts,
+		len(s.Advised), len(s.Added), min(s.Rounds, 2), fresh > 0, c.Asked.Kind)
+}
+
+// explored is what an exploration came to.
+type explored struct {
+	places, turns, dangers int
+	faults                 []string
+}
+
+// node is a situation with one way to get there.
+type node struct {
+	walk walk
+	path []string
+}
+
+// explore goes to every place that can be reached, and in each tries every danger.
+func explore(w *conversation.World, decide decider, limit int) explored {
+	var e explored
+	first := newWalk(w)
+	first.decide = decide
+	seen := map[string]bool{place(&first.c, first.now): true}
+	frontier := []node{{walk: *first}}
+	for len(frontier) > 0 && len(seen) < limit && len(e.faults) < 5 {
+		n := frontier[0]
+		frontier = frontier[1:]
+		e.places++
+		e.tryDangers(n)
+		for _, next := range successors(n) {
+			e.turns++
+			if fault := faultOf(&n.walk, &next.walk); fault != "" {
+				e.faults = append(e.faults, fault+": "+strings.Join(next.path, " > "))
+			}
+			if key := place(&next.walk.c, next.walk.now); !seen[key] {
+				seen[key] = true
+				frontier = append(frontier, next)
+			}
+		}
+	}
+	return e
+}
+
+// successors are all that can happen next.
+func successors(n node) []node {
+	var out []node
+	add := func(what string, do func(k *walk)) {
+		k := n.walk
+		k.pending = slices.Clone(k.pending)
+		k.out, k.fx = nil, conversation.Effects{}
+		do(&k)
+		out = append(out, node{walk: k, path: append(slices.Clone(n.path), what)})
+	}
+	for _, text := range texts {
+		add(text, func(k *walk) { k.text(text) })
+	}
+	if len(n.walk.pending) > 0 {
+		add("time passes", func(k *walk) { k.fire() })
+	}
+	add("half an hour", func(k *walk) { k.now = k.now.Add(30 * time.Minute); k.text("4 7.4 100 100") })
+	for _, act := range []string{conversation.Claim, conversation.HandBack, conversation.CloseIt} {
+		if len(n.walk.c.Open) > 0 || n.walk.c.Hold != nil {
+			add("staff "+act, func(k *walk) {
+				k.do(conversation.Event{Kind: conversation.StaffAct, Staff: conversation.StaffAction{Act: act, By: "dana"}})
+			})
+		}
+	}
+	return out
+}
+
+func (e *explored) tryDangers(n node) {
+	for text, severity := range dangers {
+		k := n.walk
+		k.pending = slices.Clone(k.pending)
+		k.text(text)
+		e.dangers++
+		if fault := dangerFault(&n.walk, &k, severity); fault != "" {
+			e.faults = append(e.faults, fault+": "+strings.Join(append(slices.Clone(n.path), text), " > "))
+		}
+	}
+}
+
+// dangerFault says what is wrong with the answer to a danger.
+func dangerFault(before, k *walk, severity safety.Severity) string {
+	said := k.said()
+	answered := severity == safety.Emergency || !before.c.OptedOut
+	paged := slices.ContainsFunc(k.fx.Lines, func(l conversation.Line) bool { return l.Class == conversation.ClassPage })
+	opened := slices.ContainsFunc(k.fx.Handovers, func(h conversation.Handover) bool {
+		return safety.Severity(h.Severity).Rank() >= severity.Rank()
+	})
+	switch {
+	case answered && said == "":
+		return "no safety text"
+	case severity == safety.Emergency && !strings.Contains(said, "911") && !strings.Contains(said, "988"):
+		return "no emergency number in " + said
+	case strings.Contains(said, "DONE") || strings.Contains(said, "teaspoon"):
+		return "a service step in the safety text " + said
+	case !opened:
+		return "no handover"
+	case severity == safety.Emergency && !paged:
+		return "nobody was paged"
+	case k.c.Hold == nil:
+		return "the service goes on"
+	}
+	return ""
+}
+
+// faultOf says what is wrong with a turn.
+func faultOf(before, after *walk) string {
+	said := after.said()
+	c := &after.c
+	switch {
+	case strings.Contains(said, "You can soak") && !fitToSoak(c, after.now):
+		return "soaking without fresh readings in range"
+	case before.c.OptedOut && c.OptedOut && said != "":
+		return "said after an opt-out: " + said
+	case !before.c.OptedOut && c.OptedOut && len(after.out) > 1:
+		return "more than one confirmation: " + said
+	case advised(after) && unsafe(c, after.now):
+		return "a dose in the band of a person: " + said
+	case advised(after) && c.Tub.VolumeUSGal <= 0:
+		return "a dose for an unknown volume: " + said
+	case before.c.Hold != nil && before.c.Hold.By != "" && c.Hold != nil && said != "":
+		return "spoke while a person has the conversation: " + said
+	}
+	return ""
+}
+
+func advised(k *walk) bool {
+	return slices.ContainsFunc(k.fx.Log, func(l conversation.LogEntry) bool { return l.Kind == "advised" })
+}
+
+// fitToSoak judges anew what the conversation holds, without the code under test.
+func fitToSoak(c *conversation.Conversation, now time.Time) bool {
+	for q, span := range map[understand.Quantity][2]float64{"free_chlorine_ppm": {3, 5}, "ph": {7, 7.8}, "water_temp_f": {32, 104}} {
+		m, ok := c.Tub.Readings[q]
+		if !ok || now.Sub(m.At) > 2*time.Hour || m.At.Before(c.Tub.LastAddition) || m.Value.Low < span[0] || m.Value.High > span[1] {
+			return false
+		}
+	}
+	return true
+}
+
+// unsafe finds a fresh reading that is a person's.
+func unsafe(c *conversation.Conversation, now time.Time) bool {
+	m, ok := c.Tub.Readings["free_chlorine_ppm"]
+	return ok && now.Sub(m.At) <= 2*time.Hour && m.Value.High > 10
+}
+
+// TestEveryPlaceIsSafe explores and prints how far it got.
+func TestEveryPlaceIsSafe(t *testing.T) {
+	w := world(t)
+	limit := 20000
+	if testing.Short() {
+		limit = 300
+	}
+	e := explore(w, w.Decide, limit)
+	t.Logf("explored %d places, %d turns between them, %d dangers in them", e.places, e.turns, e.dangers)
+	require.Empty(t, e.faults)
+	require.Greater(t, e.places, 100)
+}
+
+// TestTheExplorationFindsFaults puts one fault at a time into the world: each must be found.
+func TestTheExplorationFindsFaults(t *testing.T) {
+	w := world(t)
+	for name, break1 := range map[string]func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects){
+		"an emergency in one state reaches nobody": func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {
+			if before.Service != nil && before.Service.State == "wipe" {
+				fx.Handovers = nil
+			}
+		},
+		"an emergency pages nobody once the shop knows the tub": func(before conversation.Conversation, _ conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
+			if before.Tub.VolumeUSGal > 0 {
+				fx.Lines = slices.DeleteFunc(fx.Lines, func(l conversation.Line) bool { return l.Class == conversation.ClassPage })
+			}
+		},
+		"soaking is allowed when the heat-up ends": func(before conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
+			if before.Service != nil && before.Service.State == "heating" && ev.Kind == conversation.ReminderDue {
+				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "It is warm. You can soak."})
+			}
+		},
+		"a reminder goes out after an opt-out": func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {
+			if before.OptedOut && c.OptedOut && ev.Kind == conversation.StaffAct {
+				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "Still there?"})
+			}
+		},
+		"a dose follows an unsafe reading": func(before conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
+			if strings.HasPrefix(ev.Text, "15 ") && before.Service != nil && before.Service.State == "strip" {
+				fx.Log = append(fx.Log, conversation.LogEntry{Kind: "advised", Name: "balance", Dose: &conversation.Dose{}})
+			}
+		},
+		"the assistant talks while a person has it": func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {
+			if before.Hold != nil && before.Hold.By != "" && ev.Text == "done" {
+				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "Good."})
+			}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			broken := func(c conversation.Conversation, ev conversation.Event, now time.Time) (conversation.Conversation, conversation.Effects) {
+				next, fx := w.Decide(c, ev, now)
+				break1(c, ev, &next, &fx)
+				return next, fx
+			}
+			e := explore(w, broken, 20000)
+			require.NotEmpty(t, e.faults, "the fault was not found in %d places", e.places)
+			t.Logf("found after %d places: %s", e.places, e.faults[0])
+		})
+	}
+}
