@@ -31,6 +31,9 @@ import (
 // morning is a Saturday, 10:40 in the demo shop.
 var morning = time.Date(2026, 6, 13, 17, 40, 0, 0, time.UTC)
 
+// allFlows reads the flow files once for all tests.
+var allFlows = sync.OnceValues(func() (*flow.Set, error) { return flow.Load(flows.FS) })
+
 // clerk decides staff actions in the plainest way, and keeps the events.
 type clerk struct {
 	mu   sync.Mutex
@@ -83,7 +86,7 @@ type desk struct {
 func newDesk(t testing.TB, change ...func(*console.Options)) *desk {
 	t.Helper()
 	gin.SetMode(gin.ReleaseMode)
-	all, err := flow.Load(flows.FS)
+	all, err := allFlows()
 	require.NoError(t, err)
 	file := shop.Demo()
 	d := &desk{TB: t, store: memory.New(), clock: clock.NewStill(morning), clerk: &clerk{}}

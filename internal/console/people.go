@@ -55,7 +55,7 @@ func (s *site) who(g *gin.Context) {
 // ownPath keeps a path that came with a form within the console.
 func (s *site) ownPath(back string) string {
 	u, err := url.Parse(back)
-	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, s.base) || path.Clean(u.Path)+"/" != s.base && path.Clean(u.Path) != u.Path {
+	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, s.base) || u.Path != s.base && path.Clean(u.Path) != u.Path {
 		return s.base
 	}
 	return u.RequestURI()
