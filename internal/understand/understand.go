@@ -15,6 +15,8 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	features := e.hashed()
 	m.Hazard, m.Severity = r.classifyHazard(&e, features, &m)
 	m.Intent = r.classifyIntent(&e, features, &m)
+	in.confirm(&m)
+	in.choice(&m)
 	if intent, ok := in.optOut(); ok {
 		m.Intent = intent
 	}
