@@ -200,11 +200,11 @@ func (s *site) nextWords(conv *conversation.Conversation, due time.Time) string 
 	if conv.Service != nil {
 		for name, timer := range conv.Service.Timers {
 			if timer.Due.Equal(due) {
-				return plain(name)
+				return reminderWords(name)
 			}
 		}
 	}
-	return "Next look"
+	return "Next"
 }
 
 func (k *card) matches(find string) bool {

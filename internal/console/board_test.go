@@ -19,7 +19,7 @@ func TestBoardPutsEveryoneInOnePlace(t *testing.T) {
 	d := newDesk(t)
 	now := d.clock.Now()
 	d.put(soaking("+15415550142", "Ada Lindqvist", now), conversation.Effects{
-		Remind: []conversation.Reminder{{ID: "r1", Conversation: "+15415550142", Due: now.Add(18 * time.Minute), Name: "timer:soak_over"}},
+		Remind: []conversation.Reminder{{ID: "r1", Conversation: "+15415550142", Due: now.Add(18 * time.Minute), Name: "timer:flush_plumbing/soak/soak_over"}},
 	})
 	quiet := soaking("+15415550143", "Walt Greer", now)
 	quiet.Service.State, quiet.Service.Nudged, quiet.LastIn = "drain", 2, now.Add(-50*time.Minute)

@@ -30,7 +30,7 @@ func (d *desk) putAda() conversation.Conversation {
 			{ID: "l3", Conversation: c.ID, At: now, Direction: conversation.Staff, By: "luis", Send: true, Text: "Luis here."},
 			{ID: "l4", Conversation: c.ID, At: now, Direction: conversation.Note, Text: "Luis started flush_plumbing"},
 		},
-		Remind: []conversation.Reminder{{ID: "r1", Conversation: c.ID, Due: now.Add(18 * time.Minute), Name: "timer:soak_over"}},
+		Remind: []conversation.Reminder{{ID: "r1", Conversation: c.ID, Due: now.Add(18 * time.Minute), Name: "timer:flush_plumbing/soak/soak_over"}},
 		Log: []conversation.LogEntry{
 			{ID: "e1", Conversation: c.ID, At: now.Add(-time.Hour), Kind: "reading", Name: "ph", Low: 7.4, High: 7.4},
 			{ID: "e2", Conversation: c.ID, At: now, Kind: "added", Dose: &conversation.Dose{Name: "flush_product", Product: "Fernhollow Line Rinse", Measure: "3 3/4 level teaspoons"}},
@@ -48,7 +48,7 @@ func TestConversationPage(t *testing.T) {
 	require.Equal(t, http.StatusOK, status)
 	text := words(page)
 	for _, want := range []string{
-		"Fri Jun 12 Ada Lindqvist 8:40 am flush &lt;b&gt;please&lt;/b&gt; understood: start_service, flush_plumbing",
+		"Fri Jun 12 Ada Lindqvist 8:40 am flush &lt;b&gt;please&lt;/b&gt; understood: start service, flush plumbing",
 		"Tub helper 9:40 am not delivered 2 texts How many gallons", "Luis 10:40 am waiting to go out Luis here.", "Note 10:40 am Luis started",
 		"Soak over 10:58 am in 18 min", "Volume 375 US gal, as the owner says", "Sanitizer Chlorine",
 		"Free chlorine 3 to 5 ppm", "pH 7.4", "Water over 106 F", "Left of Fernhollow Line Rinse 12.25 level tsp",

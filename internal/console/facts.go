@@ -3,6 +3,7 @@ package console
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/understand"
@@ -140,11 +141,15 @@ func byUse(a, b understand.Quantity) int {
 	return 1
 }
 
-// entries shows the log with the newest first.
+// entries shows what was measured and added, the newest first. Which states a service
+// went through is in the log too, but the transcript tells that better.
 func (c *Console) entries(log []conversation.LogEntry) []entryView {
 	out := make([]entryView, 0, len(log))
 	for i := len(log) - 1; i >= 0; i-- {
 		e := &log[i]
+		if e.Kind == "state" {
+			continue
+		}
 		text := e.Text
 		if text == "" {
 			text = entryWords(e)
@@ -159,8 +164,5 @@ func entryWords(e *conversation.LogEntry) string {
 		return doseWords(*e.Dose)
 	}
 	name, unit := quantityWords(understand.Quantity(e.Name))
-	if e.Kind == "state" {
-		return plain(e.Name)
-	}
-	return name + " " + valueWords(understand.Value{Low: e.Low, High: e.High}) + " " + unit
+	return strings.TrimSpace(name + " " + valueWords(understand.Value{Low: e.Low, High: e.High}) + " " + unit)
 }

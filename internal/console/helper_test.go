@@ -176,7 +176,7 @@ func soaking(id, name string, now time.Time) conversation.Conversation {
 			ID: "s1", Flow: "flush_plumbing", State: "soak", Started: now.Add(-30 * time.Minute), Since: now.Add(-12 * time.Minute),
 			Facts:  map[string]string{"drain_to": "sewer"},
 			Added:  map[string]conversation.Dose{"flush_product": {Name: "flush_product", Product: "Fernhollow Line Rinse", Measure: "3 3/4 level teaspoons", At: now.Add(-12 * time.Minute)}},
-			Timers: map[string]conversation.Pending{"soak_over": {ID: "r1", Due: now.Add(18 * time.Minute)}},
+			Timers: map[string]conversation.Pending{"timer:flush_plumbing/soak/soak_over": {ID: "r1", Due: now.Add(18 * time.Minute)}},
 		},
 		Asked:  conversation.Asked{Kind: "nothing"},
 		LastIn: now.Add(-12 * time.Minute),

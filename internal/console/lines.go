@@ -1,6 +1,8 @@
 package console
 
 import (
+	"strings"
+
 	"tubhand/internal/conversation"
 	"tubhand/internal/smstext"
 )
@@ -10,7 +12,7 @@ type lineView struct {
 	ID         string
 	Day        string // set on the first line of a day
 	At         moment
-	Kind       string // in, out, staff, note
+	Kind       string // in, out, staff, note, page
 	By         string
 	Text       string
 	Understood string
@@ -26,7 +28,7 @@ func (c *Console) lines(lines []conversation.Line, conv *conversation.Conversati
 		l := &lines[i]
 		v := lineView{
 			ID: l.ID, At: c.moment(l.At), Kind: string(l.Direction), By: c.speaker(l, conv), Text: l.Text,
-			Understood: l.Understood, Delivery: deliveryWords(l.Delivery),
+			Understood: strings.ReplaceAll(l.Understood, "_", " "), Delivery: deliveryWords(l.Delivery),
 			Lost: l.Delivery == "failed" || l.Delivery == "dropped",
 		}
 		if v.At.Day != day {

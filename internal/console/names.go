@@ -100,17 +100,17 @@ func number(x float64) string {
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 }
 
-// reminderWords tells what happens when a reminder is due: names are "timer:soak_over",
-// "nudge:1", "silence".
+// reminderWords tells what happens when a reminder is due: names are
+// "timer:flush_plumbing/soak/soak_over", "silence", "page:...".
 func reminderWords(name string) string {
 	kind, detail, _ := strings.Cut(name, ":")
 	switch kind {
 	case "timer":
-		return plain(detail)
-	case "nudge":
-		return "Nudge the owner"
-	case "silence", "person":
-		return "Tell the shop that it is quiet"
+		return plain(detail[strings.LastIndexByte(detail, '/')+1:])
+	case "silence":
+		return "Ask if the owner is still there"
+	case "page":
+		return "Call the next person"
 	}
 	return plain(strings.ReplaceAll(name, ":", " "))
 }

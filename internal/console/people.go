@@ -88,6 +88,8 @@ func (c *Console) speaker(l *conversation.Line, conv *conversation.Conversation)
 		return c.Shop.StaffName(l.By)
 	case conversation.Note:
 		return "Note"
+	case conversation.Page:
+		return "Call to " + c.Shop.StaffName(l.By)
 	}
 	return ""
 }
