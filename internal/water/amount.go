@@ -31,6 +31,9 @@ func Amount(w Water, c Chemical, q Quantity, target float64) (float64, Water, er
 	if err != nil {
 		return 0, Water{}, err
 	}
+	if q == Bromine && m.bromine == 0 {
+		m.bromine = traceBromine // a bromine tub: an oxidizer makes bromine
+	}
 	seek := k.linearAmount
 	if q == PH {
 		seek = k.amountForPH
@@ -39,17 +42,20 @@ func Amount(w Water, c Chemical, q Quantity, target float64) (float64, Water, er
 	if err != nil {
 		return 0, Water{}, err
 	}
-	after, err := Predict(w, Addition{c, grams})
-	return grams, after, err
+	if err := m.pour(Addition{c, grams}); err != nil {
+		return 0, Water{}, err
+	}
+	var s species
+	if err := k.settle(&m, &s); err != nil {
+		return 0, Water{}, fmt.Errorf("%s to %g with %s: %w", q, target, c, err)
+	}
+	return grams, m.water(w.TempC), nil
 }
 
 // linearAmount serves the quantities that rise or fall in proportion.
 func (k *constants) linearAmount(m *mixture, c Chemical, q Quantity, target float64) (float64, error) {
 	now := m.water(0)
 	probe := *m
-	if q == Bromine && m.bromine == 0 {
-		probe.bromine = 1e-30 // a bromine tub: chlorine makes bromine
-	}
 	const step = 1e-3 // g/L, small beside every reading
 	if err := probe.pour(Addition{c, step * m.volume}); err != nil {
 		return 0, err

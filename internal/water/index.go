@@ -35,6 +35,9 @@ func Index(w Water) (Indexes, error) {
 	}
 	medium := k.at(s.strength())
 	phs := k.standardMethods(&w, s.hco3+s.caHCO3+2*(s.co3+s.caCO3)+s.oh-s.h)
+	if math.IsNaN(phs) || math.IsInf(phs, 0) {
+		return Indexes{}, &FieldError{PH, w.PH, "is beyond what Standard Methods 2330 B covers"}
+	}
 	return Indexes{
 		Model:           math.Log10(s.ca*s.co3*medium.g2*medium.g2) + k.pkCalcite,
 		StandardMethods: w.PH - phs,

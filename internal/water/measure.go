@@ -83,10 +83,14 @@ func (p Product) measure(grams float64) (Measure, float64) {
 
 // measureLiquid picks fluid ounces from one ounce up, and teaspoons below.
 func measureLiquid(millilitres, density float64) (Measure, float64) {
+	step := 0.25
 	if ounces := millilitres / millilitresPerFluidOz; ounces >= 1 {
-		return rounded(ounces, 0.25, FluidOunce, millilitresPerFluidOz*density)
+		if ounces < 4 {
+			step = 0.125
+		}
+		return rounded(ounces, step, FluidOunce, millilitresPerFluidOz*density)
 	}
-	return rounded(millilitres/millilitresPerTeaspoon, 0.25, Teaspoon, millilitresPerTeaspoon*density)
+	return rounded(millilitres/millilitresPerTeaspoon, step, Teaspoon, millilitresPerTeaspoon*density)
 }
 
 // rounded rounds down to a step and gives the grams of the result.
