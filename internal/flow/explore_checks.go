@@ -39,8 +39,8 @@ func (x *explorer) checkSoak(p place3, e *edge) {
 	switch {
 	case m.slots[slotBand] == 0:
 		fault = "no complete reading is newer than the last addition and fresh"
-	case x.slots[slotBand].values[m.slots[slotBand]] != bandSoak:
-		fault = "the readings are in the band " + x.slots[slotBand].values[m.slots[slotBand]]
+	case x.band(m) != bandSoak:
+		fault = "the readings are in the band " + x.band(m)
 	case m.slots[slotTemperature] == 0:
 		fault = "the water's temperature was not measured"
 	case tub.Product == "in" || m.product == inWater:

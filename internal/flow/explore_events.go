@@ -141,12 +141,15 @@ func (x *explorer) listensTo(p place3, signal string) bool {
 func (x *explorer) measure(p place3, m memory, do func(edge)) {
 	live := x.liveAt(&m).heard
 	x.outcomes(m, 0, live, func(m memory) {
-		if live&slotBit(slotBand) == 0 { // nobody asks whether it is complete, so it may be
+		if live&slotBit(slotBand) == 0 { // nobody asks for the band, so it may be any
 			x.measured(p, m, true, do)
 		}
-		x.measured(p, m, m.slots[slotBand] != 0, do)
+		x.measured(p, m, x.band(&m) != bandUnmeasured, do)
 	})
 }
+
+// band is the name of the band that readings are in.
+func (x *explorer) band(m *memory) string { return x.slots[slotBand].values[m.slots[slotBand]] }
 
 // outcomes goes through every value of every measured slot that is asked about.
 func (x *explorer) outcomes(m memory, i int, live bits, do func(memory)) {
@@ -178,13 +181,12 @@ func (x *explorer) measured(p place3, m memory, complete bool, do func(edge)) {
 	x.noted(p, edge{trigger: trigger{kind: ownerMeasures, heard: m}, to: m}, do)
 }
 
-// noted stays, whatever was read. Readings in the band that a person must see hold the
-// service. A state that lets soak must not go on saying so over a worse reading.
+// noted stays, whatever was read. (The turn code holds the service for readings that a
+// person must see, but that is no way out that a flow may count on.) A state that lets
+// soak must not go on saying so over a worse reading.
 func (x *explorer) noted(p place3, e edge, do func(edge)) {
-	band := e.to.slots[slotBand]
-	e.person = x.slots[slotBand].values[band] == bandPerson
-	if name := x.slots[slotBand].values[band]; p.state.Soakable && name == bandFix {
-		x.refute(soakIsFresh, &e, "%q still says that they can soak, but the readings are in the band %s", p.state.Name, name)
+	if band := x.band(&e.to); p.state.Soakable && band == bandFix {
+		x.refute(soakIsFresh, &e, "%q still says that they can soak, but the readings are in the band %s", p.state.Name, band)
 	}
 	x.emit(e, do)
 }

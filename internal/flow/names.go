@@ -3,6 +3,8 @@ package flow
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Signals lists what a transition's `when` can name besides the choices of its state:
@@ -123,6 +125,17 @@ func isName(text string) bool {
 		return false
 	}
 	return strings.Trim(text, "abcdefghijklmnopqrstuvwxyz0123456789_") == ""
+}
+
+// longestTitle keeps titles on one line of a page.
+const longestTitle = 80
+
+// isTitle tells whether a text can be a flow's title: one line of printable text.
+func isTitle(text string) bool {
+	if text == "" || len(text) > longestTitle || !utf8.ValidString(text) || strings.TrimSpace(text) != text {
+		return false
+	}
+	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
 }
 
 // isWording tells whether a text can name a wording: names joined by dots.

@@ -64,7 +64,7 @@ func namesSlips() []slip {
 		{"start", "start: ask_volume", "start: §ask_volum", `unknown start "ask_volum"; name the first state (did you mean "ask_volume"?)`},
 		{"kind", "kind: service", "kind: §job", `unknown kind "job"; write service or trouble`},
 		{"flow", "flow: small_flush", "flow: §Small", `a flow named "Small"; use small letters, digits and _`},
-		{"title", "title: A short flush for the tests", `title: §""`, `no title`},
+		{"title", "title: A short flush for the tests", `title: §""`, `a title written ""`},
 		{"state twice", "state: refill", "state: §soak", `two states are named "soak"`},
 		{"state's name", "state: refill", "state: §Refill!", `a state named "Refill!"`},
 		{"signal", "when: not_yet", "when: §notyet", `state "soak": unknown signal "notyet"`},

@@ -87,8 +87,9 @@ func (c *checker) head() {
 	if !isName(f.Name) {
 		c.problem(f.at.key("flow"), nameRule, "a flow named %q", f.Name)
 	}
-	if f.Title == "" {
-		c.problem(f.at.key("title"), "say in a few words what the flow is for", "no title")
+	if !isTitle(f.Title) {
+		c.problem(f.at.key("title"), fmt.Sprintf("say in a few words, at most %d letters on one line, what the flow is for", longestTitle),
+			"a title written %q", f.Title)
 	}
 	if f.Kind != ServiceKind && f.Kind != TroubleKind {
 		c.problem(f.at.key("kind"), "write service or trouble", "unknown kind %q", f.Kind)
