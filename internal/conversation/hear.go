@@ -3,6 +3,7 @@ package conversation
 import (
 	"strings"
 
+	"tubhand/internal/flow"
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
 )
@@ -86,10 +87,28 @@ func (t *turn) hearing() understand.Context {
 		}
 		h.Choices = append(h.Choices, choice)
 	}
-	if _, s, ok := t.flow(); ok {
-		h.Step = s.Step
+	f, s, ok := t.flow()
+	if !ok {
+		return h
+	}
+	h.Step = s.Step
+	if h.Asked == understand.AskedNothing {
+		if soon := t.askedSoon(f, s); len(soon) > 0 {
+			h.Asked, h.AskedReadings = understand.AskedReadings, soon
+		}
 	}
 	return h
+}
+
+// askedSoon are the readings that the running wait will end with: an owner who tests
+// early sends them bare, as if they had been asked for.
+func (t *turn) askedSoon(f *flow.Flow, s *flow.State) []understand.Quantity {
+	for _, timer := range s.Timers {
+		if next, ok := f.State(timer.To); ok && len(next.Ask.Readings) > 0 {
+			return t.quantities(next.Ask.Readings)
+		}
+	}
+	return nil
 }
 
 // gist puts what was understood in a few words, for staff.

@@ -81,8 +81,7 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 	if len(known) == 0 {
 		return false
 	}
-	asked := t.c.Asked.Kind == understand.AskedReadings || t.c.Asked.Was == understand.AskedReadings
-	if asked && t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
+	if t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
 		words := t.words()
 		words.Until = t.clock(t.c.Tub.LastAddition.Add(mixes))
 		t.sayWith("too_soon", words)
@@ -93,7 +92,7 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 		return true
 	}
 	t.record(known)
-	if asked && t.signal("readings") {
+	if t.signal("readings") {
 		return true
 	}
 	if v := t.judge(); v.Band == safety.Person {

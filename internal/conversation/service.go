@@ -122,9 +122,6 @@ func (t *turn) remark(tr *flow.Transition) {
 	}
 	if tr.HandOver != nil {
 		t.handOver(tr.HandOver.Cause, safety.Severity(tr.HandOver.Severity), tr.HandOver.Hold)
-		if t.c.Hold != nil {
-			t.c.Hold.Told = true
-		}
 	}
 }
 

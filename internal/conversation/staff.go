@@ -1,5 +1,7 @@
 package conversation
 
+import "tubhand/internal/flow"
+
 // staffAct carries out what a member of staff did. Their words go out as they are.
 func (t *turn) staffAct() {
 	a := t.ev.Staff
@@ -76,15 +78,31 @@ func (t *turn) handBack(a StaffAction) {
 		t.say("menu")
 		return
 	}
-	state := a.State
-	if state == "" {
-		state = t.c.Service.State
+	t.resumeAt(a.State)
+}
+
+// resumeAt goes on at a state of the running flow, or of the one that a trouble
+// interrupted; "" and a state that is in neither mean where it was.
+func (t *turn) resumeAt(state string) {
+	f, _, ok := t.flow()
+	if !ok {
+		return
 	}
-	if f, _, ok := t.flow(); ok {
-		if _, ok := f.State(state); ok {
-			t.enter(state, true)
+	if caller := t.c.Service.Caller; caller != nil {
+		if outer, ok := t.w.flows.Flow(caller.Flow); ok && !has(f, state) && has(outer, state) {
+			t.popCaller()
+			f = outer
 		}
 	}
+	if !has(f, state) {
+		state = t.c.Service.State
+	}
+	t.enter(state, true)
+}
+
+func has(f *flow.Flow, state string) bool {
+	_, ok := f.State(state)
+	return ok
 }
 
 // closeCases closes one case, or all; the hold ends with the last.
