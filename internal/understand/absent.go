@@ -24,14 +24,17 @@ func canBeNothing(q Quantity) bool {
 }
 
 func (in *input) saysNone(n name) bool {
+	if in.word(n.to, "left") && in.asks(n.quantity) && in.word(n.from-1, "of", "no") {
+		return in.hasWord("no", "not", "zero")
+	}
 	if in.word(n.to, "left", "test", "strip", "strips", "on", "reading", "pad", "smell", "here", "at") && !in.word(n.to+1, "all") {
 		return false
 	}
 	for i := n.from - 1; i >= 0 && i >= n.from-4; i-- {
 		switch {
-		case in.word(i, "no", "zero", "zip", "nada", "cero", "sin", "ningun", "zilch", "nil", "nothing", "ni") && !in.word(i-1, "had", "has"):
+		case in.word(i, "no", "not", "without", "absent", "zero", "zip", "nada", "cero", "sin", "ningun", "zilch", "nil", "nothing", "ni") && !in.word(i-1, "had", "has"):
 			return true
-		case in.word(i, "of", "de", "free", "the", "for", "el", "on", "hay", "marca", "tiene", "sale", "any", "in", "total", "measurable", "detectable"):
+		case in.word(i, "of", "de", "free", "the", "for", "el", "on", "hay", "marca", "tiene", "sale", "any", "in", "total", "measurable", "detectable", "bit", "a", "trace", "hint", "speck", "drop"):
 		default:
 			return false
 		}
@@ -58,15 +61,17 @@ func (in *input) unknownNear(n name, notes []note) bool {
 }
 
 // takeUnknown marks as unknown what the owner says could not be read: the quantity
-// named nearest to those words, or everything asked where nothing is named.
-func (in *input) takeUnknown(f *found, names []name, taken map[int]bool, numbers []amount, notes []note, clause []int) {
+// named nearest to those words, or everything asked where nothing is named. It returns
+// which names are settled so.
+func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []note, clause []int) map[int]bool {
+	settled := map[int]bool{}
 	for _, x := range notes {
 		if x.sign != signUnknown {
 			continue
 		}
-		best, distance := -1, 12
+		best, distance := -1, 9
 		for k, n := range names {
-			if taken[k] || in.sentenceBreaks(min(x.from, n.from), max(x.to, n.to)) > 0 {
+			if settled[k] || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) {
 				continue
 			}
 			if d := gap(x, n); d < distance {
@@ -76,14 +81,8 @@ func (in *input) takeUnknown(f *found, names []name, taken map[int]bool, numbers
 		if best < 0 {
 			continue
 		}
-		taken[best] = true
-		if q := names[best].quantity; f.readings[q] == (Value{}) {
-			if _, ok := f.readings[q]; !ok {
-				f.readings[q] = Value{Unknown: true}
-				f.attempt = true
-			}
-		}
-		in.takeTogether(f, names, taken, best)
+		in.setUnknown(f, names, settled, best)
+		in.takeTogether(f, names, settled, best)
 	}
 	if len(names) == 0 && len(numbers) == 0 && in.ctx.Asked == AskedReadings && in.sayNothingReadable(notes) {
 		for _, q := range in.ctx.AskedReadings {
@@ -91,6 +90,29 @@ func (in *input) takeUnknown(f *found, names []name, taken map[int]bool, numbers
 		}
 		f.attempt = true
 	}
+	return settled
+}
+
+func (in *input) setUnknown(f *found, names []name, settled map[int]bool, k int) {
+	settled[k] = true
+	f.attempt = true
+	if _, ok := f.readings[names[k].quantity]; !ok {
+		f.readings[names[k].quantity] = Value{Unknown: true}
+	}
+}
+
+// hasNumberNear reports whether a number follows the name closely in its clause, or
+// stands right before it: then the name has its value.
+func (in *input) hasNumberNear(n name, numbers []amount, clause []int) bool {
+	for _, a := range numbers {
+		if clause[a.from] != clause[n.from] {
+			continue
+		}
+		if d := a.from - n.to; d >= 0 && d <= 5 || n.from == a.to {
+			return true
+		}
+	}
+	return false
 }
 
 // takeTogether spreads "unknown" over "ph and alk".
@@ -101,8 +123,7 @@ func (in *input) takeTogether(f *found, names []name, taken map[int]bool, k int)
 		}
 		a, b := names[min(j, k)], names[max(j, k)]
 		if b.from-a.to == 1 && in.word(a.to, "and", "or", "y", "ni", "nor", "o") {
-			taken[j] = true
-			f.readings[names[j].quantity] = Value{Unknown: true}
+			in.setUnknown(f, names, taken, j)
 		}
 	}
 }

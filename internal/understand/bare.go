@@ -6,6 +6,11 @@ import "tubhand/internal/understand/words"
 func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int, notes []note) {
 	open := in.openQuantities(f, names, pairs)
 	loose := looseNumbers(numbers, pairs)
+	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
+		f.readings[open[0]] = Value{}
+		f.attempt = true
+		return
+	}
 	if len(open) == 0 || len(loose) == 0 {
 		return
 	}
@@ -19,8 +24,10 @@ func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int,
 	case len(loose) == 1 && len(open) > 1:
 		in.takeFirst(f, open, loose[0])
 	case len(loose) < len(open):
-		in.takeList(f, open[:len(loose)], loose, nil)
 		f.ask("fewer numbers than were asked for")
+		if !anyAbsurd(open, loose) {
+			in.takeList(f, open[:len(loose)], loose, nil)
+		}
 	default:
 		in.takeOfMany(f, open, loose)
 	}
@@ -81,6 +88,15 @@ func (in *input) takeList(f *found, open []Quantity, loose []amount, blank map[i
 	}
 }
 
+func anyAbsurd(open []Quantity, loose []amount) bool {
+	for k, a := range loose {
+		if fitCost(open[k], a) >= costImpossible || isAbsurd(open[k], convert(open[k], a)) || !isTypical(open[k], a.value) {
+			return true
+		}
+	}
+	return false
+}
+
 // misplaced reports whether a number is likely to belong to another quantity.
 func misplaced(q Quantity, a amount) bool {
 	if fitCost(q, a) >= costImpossible {
@@ -139,6 +155,12 @@ func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
 		}
 		return
 	}
+	if len(fitting) == 2 && sameStep(first(fitting[0].value), first(fitting[1].value)) {
+		if r, ok := joinEnds(fitting[0], fitting[1]); ok {
+			in.store(f, q, r)
+			return
+		}
+	}
 	if len(fitting) != 1 {
 		f.ask("more numbers than were asked for")
 		return
@@ -193,19 +215,11 @@ func (in *input) isBlankSign(i int) bool {
 
 // ordinalNear reads which place of the list a note speaks of: "the third", "el último".
 func (in *input) ordinalNear(n note, count int, loose []amount) (int, bool) {
-	for i := max(0, n.from-5); i < min(len(in.tokens), n.to+5); i++ {
-		switch {
-		case in.word(i, "first", "primero", "primera", "1st"):
-			return 0, true
-		case in.word(i, "second", "segundo", "segunda"):
-			return 1, true
-		case in.word(i, "third", "tercero", "tercera", "tercer"):
-			return 2, true
-		case in.word(i, "fourth", "cuarto", "cuarta"):
-			return 3, true
-		case in.word(i, "last", "ultimo", "ultima"):
-			return count - 1, true
-		case in.word(i, "other", "otro", "otra", "rest") && len(loose) == count-1:
+	for _, i := range around(n, len(in.tokens)) {
+		if k := in.ordinal(i, count); k > 0 && k <= count {
+			return k - 1, true
+		}
+		if in.word(i, "other", "otro", "otra", "rest") && len(loose) == count-1 {
 			return count - 1, true
 		}
 	}
@@ -213,4 +227,18 @@ func (in *input) ordinalNear(n note, count int, loose []amount) (int, bool) {
 		return count - 1, true
 	}
 	return 0, false
+}
+
+// around lists the tokens near a note, nearest first.
+func around(n note, count int) []int {
+	var out []int
+	for d := 0; d < 5; d++ {
+		if i := n.from - 1 - d; i >= 0 {
+			out = append(out, i)
+		}
+		if i := n.to + d; i < count {
+			out = append(out, i)
+		}
+	}
+	return out
 }

@@ -16,10 +16,13 @@ const (
 	signUnknown
 	signQuality
 	signCorrection
+	signRejected
+	signTime
+	signGuess
 )
 
 // notMeasured are the signs that make a number no reading of this tub now.
-const notMeasured = signTarget | signOld | signOtherWater | signHypothetical | signDose
+const notMeasured = signTarget | signOld | signOtherWater | signHypothetical | signDose | signRejected | signTime
 
 // note is one sign found at tokens [from,to).
 type note struct {
@@ -60,6 +63,12 @@ func signOf(label string) sign {
 		return signUnknown
 	case "quality":
 		return signQuality
+	case "rejected":
+		return signRejected
+	case "time":
+		return signTime
+	case "guess":
+		return signGuess
 	}
 	return signCorrection
 }

@@ -76,7 +76,10 @@ func (in *input) isBy(from, to int) bool {
 }
 
 func (in *input) isRound() bool {
-	return in.hasWord("round", "circular", "circle", "diameter", "redonda", "redondo", "diametro", "across", "barrel", "hexagon", "octagon", "cedar")
+	if in.hasWord("blow") && in.hasWord("up") {
+		return true
+	}
+	return in.hasWord("round", "circular", "circle", "diameter", "redonda", "redondo", "diametro", "across", "barrel", "inflatable", "inflable", "hexagon", "octagon", "cedar")
 }
 
 // waterShare is 1 where the owner speaks of the inside or of the water's depth.
@@ -125,6 +128,11 @@ func (in *input) addInches(l *length) int {
 	switch {
 	case in.word(i, "y", "and") && in.word(i+1, "medio", "half", "a"):
 		l.value, l.to = l.value+0.5, i+2+btoi(in.word(i+1, "a"))
+	case l.unit == 1 && in.number(i) && in.tokens[i].Value >= 5 && in.tokens[i].Value < 100 && !in.isBy(i-1, i):
+		l.value, l.to = l.value+in.tokens[i].Value/100, i+1
+		if in.word(l.to, "cm", "centimetros") {
+			l.to++
+		}
 	case l.unit == metresPerFoot && in.number(i) && in.tokens[i].Value < 12 && !in.isBy(i+1, i+2) || l.unit == metresPerFoot && in.number(i) && in.mark(i+1, "\""):
 		if u, n := in.lengthUnit(i + 1); u == 0 || u == metresPerInch {
 			l.value, l.to = l.value+in.tokens[i].Value/12, i+1+n
@@ -195,7 +203,17 @@ func fittingUnit(value, unit float64) float64 {
 	if m := value * unit; unit > 0 && m >= 0.4 && m <= 7 {
 		return unit
 	}
+	if unit == 1 || unit == 0.01 {
+		return metricUnit(value)
+	}
 	return guessUnit(value)
+}
+
+func metricUnit(value float64) float64 {
+	if value < 7 {
+		return 1
+	}
+	return 0.01
 }
 
 func guessUnit(value float64) float64 {

@@ -87,13 +87,13 @@ func (in *input) timedFill() (foundVolume, bool) {
 	if in.ctx.Asked != AskedVolume && !in.hasWord("bucket", "cubeta", "balde", "pail", "gpm") {
 		return foundVolume{}, false
 	}
-	spans := in.spans()
-	if len(spans) == 0 {
-		return foundVolume{}, false
-	}
 	vessel, at := in.vessel()
 	if vessel == 0 {
 		return foundVolume{}, false
+	}
+	spans := in.spans()
+	if len(spans) == 0 {
+		return in.counted(vessel)
 	}
 	if per, rateAt := in.ratePer(at); per > 0 {
 		longest := longestSpan(spans, rateAt)
@@ -197,4 +197,14 @@ func (in *input) meter() (foundVolume, bool) {
 		u, f.why = gallons, "which unit does the meter count?"
 	}
 	return f.take(inGallons(amount{value: Value{Low: d, High: d}, unit: u}))
+}
+
+// counted multiplies a vessel by how often it was filled: "70 buckets of 5 gallons".
+func (in *input) counted(vessel float64) (foundVolume, bool) {
+	for i := range in.tokens {
+		if in.number(i) && in.tokens[i].Value >= 3 && in.word(i+1, "buckets", "cubetas", "times", "veces", "baldes", "jugs", "garrafones", "tambos", "loads", "cubetadas", "pails", "botes", "trips", "viajes", "full", "five", "barrels") {
+			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
+		}
+	}
+	return foundVolume{}, false
 }

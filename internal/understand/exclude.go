@@ -8,6 +8,7 @@ func (in *input) measured(all []amount, notes []note, clause []int) ([]amount, s
 	for k := range all {
 		flags[k] = in.flagsOf(all, k, notes, clause)
 	}
+	in.spreadTargets(all, flags)
 	spreadFlags(all, flags, notes, clause)
 	kept := all[:0:0]
 	for k, a := range all {
@@ -20,6 +21,15 @@ func (in *input) measured(all []amount, notes []note, clause []int) ([]amount, s
 	return kept, dropped
 }
 
+// spreadTargets carries "ideal is 3 and 7.5" over its "and".
+func (in *input) spreadTargets(all []amount, flags []sign) {
+	for k := 1; k < len(all); k++ {
+		if flags[k-1]&signTarget != 0 && in.word(all[k].from-1, "and", "y", "e") && all[k].from-all[k-1].to <= 4 {
+			flags[k] |= signTarget
+		}
+	}
+}
+
 // flagsOf returns what the notes of its clause say about number k.
 func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 	a := all[k]
@@ -30,6 +40,10 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 			continue
 		}
 		switch n.sign {
+		case signRejected, signTime:
+			if n.to > a.from && n.to <= a.to {
+				flags |= n.sign
+			}
 		case signTarget, signDose:
 			if n.covers(a) || isNextAfter(all, k, n, clause) || (n.sign == signTarget && isLastBefore(all, k, n, clause)) {
 				flags |= n.sign

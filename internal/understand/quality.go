@@ -61,5 +61,5 @@ func (in *input) reportsHeat(a amount) bool {
 			return true
 		}
 	}
-	return a.from == 0
+	return a.from == 0 || in.endsClause(a.from-1) || in.word(a.to, "marca", "dice", "now", "degrees")
 }

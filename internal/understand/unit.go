@@ -31,6 +31,14 @@ func (in *input) unitAt(i int) (unit, int) {
 		return perMillion, 1
 	case "ppb":
 		return perBillion, 1
+	case "grams", "gramos", "gram":
+		if in.word(i+1, "per", "por", "a") && in.word(i+2, "liter", "litre", "litro", "l") {
+			return gramsPerLitre, 3
+		}
+	case "a", "p":
+		if in.mark(i+1, ".") && in.word(i+2, "m") {
+			return otherUnit, 3
+		}
 	case "f", "fahrenheit", "farenheit", "fahrenhiet", "farenheight":
 		return fahrenheit, 1
 	case "c", "celsius", "centigrade", "centigrados", "celcius":
@@ -73,6 +81,9 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 			return gramsPerLitre, 3
 		}
 		if in.word(i, "g") {
+			if in.asksVolume() {
+				return gallons, 1
+			}
 			return otherUnit, 1
 		}
 		return gallons, 1

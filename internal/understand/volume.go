@@ -40,7 +40,7 @@ func (in *input) findVolume() foundVolume {
 	if in.ctx.Asked != AskedVolume {
 		return foundVolume{}
 	}
-	if in.saysVolumeUnknown() {
+	if in.saysVolumeUnknown() && len(in.spans()) == 0 {
 		return foundVolume{volume: &Volume{Unknown: true}, attempt: true}
 	}
 	return foundVolume{}
@@ -60,6 +60,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 	notes := in.findNotes()
 	kept, _ := in.measuredVolumes(in.amounts(), notes)
 	kept = in.applyCorrections(kept, nil, notes)
+	in.spreadUnits(kept)
 	var stated []amount
 	for _, a := range kept {
 		if a.unit >= gallons && a.unit <= cubicFeet && !in.isPortion(a) {
@@ -70,7 +71,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 		return in.settleVolume(stated)
 	}
 	if !in.asksVolume() {
-		return foundVolume{}, false
+		return in.volumeOfQuestion(kept)
 	}
 	var bare []amount
 	for _, a := range kept {
@@ -79,6 +80,45 @@ func (in *input) statedVolume() (foundVolume, bool) {
 		}
 	}
 	return in.bareVolume(bare)
+}
+
+// spreadUnits gives bare numbers a unit that is said elsewhere: "Litres 1250", "1200
+// litres no sorry gallons", "260 gallons british ones".
+func (in *input) spreadUnits(all []amount) {
+	imperial := in.hasWord("imperial", "british", "uk", "canadian", "imperiales", "ingleses")
+	for k := range all {
+		a := &all[k]
+		if a.unit == noUnit && in.asksVolume() {
+			if u, n := in.volumeUnitAt(a.from - 1); n == 1 {
+				a.unit = u
+			}
+		}
+		if imperial && (a.unit == gallons || a.unit == noUnit && in.asksVolume()) {
+			a.unit = imperialGallons
+		}
+	}
+	if len(all) == 1 && all[0].unit != noUnit {
+		for i := all[0].to; i < len(in.tokens); i++ {
+			u, n := in.volumeUnitAt(i)
+			if n > 0 && u != all[0].unit && !in.number(i-1) && in.word(i-1, "sorry", "no", "mean", "meant", "actually", "digo", "perdon", "son") {
+				all[0].unit = u
+			}
+		}
+	}
+}
+
+// volumeOfQuestion reads the size in "how much goes in for 375" and "para una de 350".
+func (in *input) volumeOfQuestion(all []amount) (foundVolume, bool) {
+	if !in.hasWord("much", "many", "cuanto", "cuanta", "cuantas", "cuantos", "dose", "dosis") {
+		return foundVolume{}, false
+	}
+	for _, a := range all {
+		x := a.value.Low
+		if a.unit == noUnit && !a.bounded && x >= 150 && x <= 800 && (in.word(a.from-1, "for", "para") || in.word(a.from-1, "de", "a", "mi", "my") && in.word(a.from-2, "una", "for", "un", "para")) {
+			return foundVolume{attempt: true}.take(a.value)
+		}
+	}
+	return foundVolume{}, false
 }
 
 // measuredVolumes drops the pool's gallons and hypotheses; what was told earlier
@@ -169,10 +209,17 @@ func tenth(x float64) float64 { return math.Round(x*10) / 10 }
 // bareVolume takes a number without a unit as gallons if it is a usual size; a bigger
 // one may be litres and is asked about.
 func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
+	bare = in.sizes(bare)
 	if len(bare) == 0 {
 		return foundVolume{}, false
 	}
 	f := foundVolume{attempt: true}
+	if len(bare) == 2 && in.hasWord("but", "pero") {
+		bare = bare[1:]
+	}
+	if bare[0].unclear && bare[0].value.Low >= 100 {
+		bare[0].value.High = bare[0].value.Low + 100
+	}
 	if len(bare) > 1 {
 		f.why = "several numbers"
 		return f, true
@@ -192,6 +239,21 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 		}
 	}
 	return f.take(v)
+}
+
+// sizes drops small numbers where the owner does not know the volume or larger ones are
+// there: "no idea, it seats four".
+func (in *input) sizes(bare []amount) []amount {
+	var out []amount
+	for _, a := range bare {
+		if first(a.value) >= 20 {
+			out = append(out, a)
+		}
+	}
+	if len(out) > 0 || in.saysVolumeUnknown() {
+		return out
+	}
+	return bare
 }
 
 // saysVolumeUnknown wants words of not knowing and none of going to look.

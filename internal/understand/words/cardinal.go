@@ -94,7 +94,7 @@ func below100(tokens []Token, i int) (int, float64) {
 		rest++
 	}
 	second, ok := numeralAt(tokens, rest)
-	if !ok || second.role != unit || second.value == 0 || wordAt(tokens, rest+1, "hundred") {
+	if !ok || second.role != unit || second.value == 0 {
 		return 1, first.value
 	}
 	// "three eighty seven point two" is a list; "thirty eight point five" is one number.
@@ -124,6 +124,22 @@ func withDecimals(tokens []Token, i, n int, v float64) (int, float64) {
 	switch {
 	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
 		return n + 3, v + 0.5
+	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
+		return n + 3, v + 0.25
+	case wordAt(tokens, at, "y") && wordAt(tokens, at+1, "cuarto"):
+		return n + 2, v + 0.25
+	case wordAt(tokens, at, "and", "y") && wordAt(tokens, at+2, "tenths", "tenth", "decimas"):
+		if d, ok := decimalDigit(tokens, at+1); ok {
+			return n + 3, v + d/10
+		}
+	case wordAt(tokens, at+1, "tenths", "tenth", "decimas") && v < 15:
+		if d, ok := numeralAt(tokens, at); ok && d.role == unit {
+			return n + 2, v + d.value/10
+		}
+	case wordAt(tokens, at, "con") && v < 15:
+		if d, ok := numeralAt(tokens, at+1); ok && d.role == unit {
+			return n + 2, v + d.value/10
+		}
 	case wordAt(tokens, at, "y", "and") && wordAt(tokens, at+1, "medio", "media", "half"):
 		return n + 2, v + 0.5
 	}

@@ -56,6 +56,7 @@ func joinSpelled(tokens []Token) []Token {
 	if !anyNumeral(tokens) {
 		return tokens
 	}
+	tokens = withoutNumeralDashes(tokens)
 	out := make([]Token, 0, len(tokens))
 	for i := 0; i < len(tokens); {
 		if n, value := numberAt(tokens, i); n > 0 {
@@ -69,6 +70,26 @@ func joinSpelled(tokens []Token) []Token {
 		i++
 	}
 	return out
+}
+
+// withoutNumeralDashes makes "one-oh-one" three words.
+func withoutNumeralDashes(tokens []Token) []Token {
+	out := make([]Token, 0, len(tokens))
+	for i, t := range tokens {
+		if t.IsMark("-") && t.Glued && isSpokenFigure(tokens, i-1) && isSpokenFigure(tokens, i+1) && tokens[i+1].Glued {
+			continue
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+func isSpokenFigure(tokens []Token, i int) bool {
+	if i < 0 || i >= len(tokens) || tokens[i].Kind != Word {
+		return false
+	}
+	_, ok := numerals[tokens[i].Text]
+	return ok || tokens[i].IsWord("oh", "o", "point")
 }
 
 func anyNumeral(tokens []Token) bool {
@@ -97,6 +118,12 @@ func numberAt(tokens []Token, i int) (int, float64) {
 		n, digits := decimals(tokens, i+1)
 		if n > 0 && digits > 0 {
 			return 1 + n, digits
+		}
+		return 0, 0
+	case wordAt(tokens, i+1, "point", "punto") && isHomophone(t):
+		if n, d := decimals(tokens, i+2); n > 0 {
+			v, _ := Homophone(t)
+			return 2 + n, v + d
 		}
 		return 0, 0
 	case t.IsWord("a", "un") && i+1 < len(tokens) && tokens[i+1].IsWord("hundred", "thousand"):
@@ -128,6 +155,9 @@ func figureWithWords(tokens []Token, i int) (int, float64) {
 			}
 			return n, v
 		case next.IsWord("hundred", "hundered") && v < 100:
+			if i+2 < len(tokens) && isInteger(tokens[i+2]) && tokens[i+2].Value < 100 && tokens[i+2].Value >= 10 {
+				return 3, v*100 + tokens[i+2].Value
+			}
 			return 2, v * 100
 		}
 	}
@@ -164,7 +194,13 @@ func numeralNear(tokens []Token, i int) bool {
 		if _, ok := numerals[next.Text]; ok && next.Kind == Word {
 			return true
 		}
-		if next.IsWord("point", "punto", "coma", "oh", "ppm", "and", "y") && !next.IsWord("and", "y") {
+		if next.IsWord("point", "punto", "coma", "oh", "ppm") {
+			return true
+		}
+		if next.IsWord("y", "and") && wordAt(tokens, i+2, "medio", "half", "a") && !wordAt(tokens, i+3, "hour", "hora") {
+			return true
+		}
+		if next.IsWord("a", "to", "o", "or", "de") && numeralOrName(tokens, i+2) {
 			return true
 		}
 	}
@@ -173,8 +209,23 @@ func numeralNear(tokens []Token, i int) bool {
 		if _, ok := numerals[prev.Text]; ok && prev.Kind == Word {
 			return true
 		}
-		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around") ||
+		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom") ||
 			prev.Kind == Number
 	}
 	return false
+}
+
+func isHomophone(t Token) bool {
+	_, ok := Homophone(t)
+	return ok
+}
+
+func numeralOrName(tokens []Token, i int) bool {
+	if i >= len(tokens) {
+		return false
+	}
+	if _, ok := numerals[tokens[i].Text]; ok && tokens[i].Kind == Word {
+		return true
+	}
+	return tokens[i].Kind == Number || tokens[i].IsWord("cloro", "bromo", "chlorine", "bromine", "libre")
 }
