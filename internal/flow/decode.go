@@ -124,7 +124,7 @@ func located(file string, err error) error {
 		}
 	}
 	if _, ok := errors.AsType[*yaml.UnknownFieldError](err); ok {
-		problem.Do = "check the spelling; README lists the keys of a flow file"
+		problem.Do = "check the spelling, and that it stands at the right level"
 	}
 	return problem
 }

@@ -37,7 +37,7 @@ type explorer struct {
 func newExplorer(set *Set, f *Flow) (*explorer, error) {
 	x := &explorer{
 		flows: []*Flow{f}, alone: f.Kind == TroubleKind, doses: Doses(), flush: slices.Index(Doses(), doseFlush),
-		slotOf: map[string]int{}, doseAt: map[*State]uint8{}, heard: map[*State][]string{}, shared: map[string]bool{},
+		slotOf: map[string]int{}, doseAt: map[*State]uint8{}, search: search{most: mostNodes}, heard: map[*State][]string{}, shared: map[string]bool{},
 	}
 	for _, name := range f.calls() {
 		if trouble, ok := set.Flow(name); ok && !x.alone {

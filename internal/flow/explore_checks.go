@@ -1,7 +1,6 @@
 package flow
 
-// checkPhysical checks what must hold of the tub wherever one arrives, and follows the
-// flush product: it goes in with its dose and leaves with the water.
+// checkPhysical checks what must hold of the tub wherever one arrives.
 func (x *explorer) checkPhysical(p place3, e *edge) {
 	tub := x.tubAt(p)
 	if !x.alone && (tub.Power == same || tub.Water == same || tub.Filters == same || tub.Product == same) {
@@ -10,18 +9,26 @@ func (x *explorer) checkPhysical(p place3, e *edge) {
 	if tub.Power == "on" && tub.Water != "full" && tub.Water != same && !p.brief() {
 		x.refute(powerNeedsWater, e, "in %q the power is on and the water %s", p.state.Name, tub.Water)
 	}
+	x.followProduct(p, tub, e)
+	circulates := tub.Power == "on" && tub.Water == "full"
+	if circulates && tub.Filters != "in" && tub.Filters != same && e.to.product == drained {
+		x.refute(filtersBack, e, "in %q water circulates with the filters %s, and the flush product is gone",
+			p.state.Name, map[string]string{"out": "out", "in_water": "in the water"}[tub.Filters])
+	}
+}
+
+// followProduct follows the flush product: it goes in with its dose and leaves with the
+// water.
+func (x *explorer) followProduct(p place3, tub Tub, e *edge) {
 	m := &e.to
 	switch {
 	case tub.Product == "in" && m.dose[x.flush] != notAdvised:
 		m.product = inWater
-	case tub.Product == "out" && m.product == inWater && tub.Water == "full":
+	case tub.Product != "out" || m.product != inWater:
+	case tub.Water == "full":
 		x.refute(productDrained, e, "%q says that the product is out, but it went in and the water was not drained since", p.state.Name)
-	case tub.Product == "out" && m.product == inWater:
+	default:
 		m.product = drained
-	}
-	if tub.Power == "on" && tub.Water == "full" && tub.Filters != "in" && tub.Filters != same && m.product == drained {
-		x.refute(filtersBack, e, "in %q water circulates with the filters %s, and the flush product is gone",
-			p.state.Name, map[string]string{"out": "out", "in_water": "in the water"}[tub.Filters])
 	}
 }
 

@@ -20,6 +20,7 @@ type search struct {
 	silent  []silentEdge
 	tried   int
 	full    bool
+	most    int // nodes
 	glance  glance
 	current int32 // the node being expanded
 	quiet   bool  // a counter-example is being told: refute nothing
@@ -51,7 +52,7 @@ func (x *explorer) reach(m memory, parent int32) int32 {
 	if n, ok := x.index[m]; ok {
 		return n
 	}
-	if len(x.nodes) >= mostNodes {
+	if len(x.nodes) >= x.most {
 		x.full = true
 		return -1
 	}

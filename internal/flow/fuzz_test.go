@@ -44,7 +44,7 @@ func FuzzParse(f *testing.F) {
 			for _, problem := range problems {
 				require.Equal(t, "x.yaml", problem.File)
 				require.NotEmpty(t, problem.Do)
-				require.LessOrEqual(t, problem.Line, strings.Count(src, "\n")+2)
+				require.LessOrEqual(t, problem.Line, strings.Count(src, "\n")+strings.Count(src, "\r")+2)
 			}
 			return
 		}

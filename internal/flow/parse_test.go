@@ -151,7 +151,7 @@ func askSlips() []slip {
 
 func shapeSlips() []slip {
 	return []slip{
-		{"unknown key", "step: heat", "§stepp: heat", `unknown field "stepp"; check the spelling`},
+		{"unknown key", "step: heat", "§stepp: heat", `unknown field "stepp"; check the spelling, and that it stands at the right level`},
 		{"unknown key in a timer", "after: 2m", "§afterr: 2m", `unknown field "afterr"`},
 		{"key twice", "step: heat", "§say: heat", `mapping key "say" already defined`},
 		{"wrong kind of node", "timers:\n      - timer: blown_out\n        after: 2m\n        to: refill", "timers: §2m", `string was used where sequence is expected`},

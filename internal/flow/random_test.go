@@ -2,6 +2,7 @@ package flow
 
 import (
 	"fmt"
+	"os"
 	"testing"
 	"testing/fstest"
 
@@ -145,6 +146,44 @@ func TestForgettingChangesNoVerdict(t *testing.T) {
 					largeReport.Proofs[i].Name, largeReport.Proofs[i].Counter, smallReport.Proofs[i].Counter)
 			}
 			require.LessOrEqual(t, smallReport.Nodes, largeReport.Nodes)
+		}
+	})
+}
+
+// An exploration that grows too large says so and proves nothing.
+func TestGivesUpHonestly(t *testing.T) {
+	set, err := Load(os.DirFS("../../testdata/flows/good"))
+	require.NoError(t, err)
+	f, _ := set.Flow("small_flush")
+	x, err := newExplorer(set, f)
+	require.NoError(t, err)
+	x.most = 10
+	report := x.prove(func(string, string) bool { return true })
+	require.False(t, report.Complete)
+	require.False(t, report.OK())
+	require.Equal(t, 10, report.Nodes)
+	for _, proof := range report.Proofs {
+		if proof.Name == wordingExists.sentence() {
+			require.True(t, proof.OK, "this needs no exploration")
+			continue
+		}
+		require.False(t, proof.OK, proof.Name)
+		require.NotEmpty(t, proof.Counter)
+	}
+	require.Equal(t, []string{"not proved: gave up after 10 abstract states"}, report.Proofs[canFinish].Counter)
+}
+
+// Written out and read again, a flow is the same.
+func TestFlowsSurviveWriting(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		set := randomSet(t)
+		for _, name := range set.Names() {
+			f, _ := set.Flow(name)
+			src, err := yaml.MarshalWithOptions(f, yaml.OmitZero())
+			require.NoError(t, err)
+			again, err := Parse(f.file, src)
+			require.NoError(t, err)
+			require.Equal(t, f, again)
 		}
 	})
 }
