@@ -20,7 +20,7 @@ const mostForm = 32 << 10
 // guard turns away what must not be answered at all: other machines where only this
 // one is served, and changes asked for by a page of another origin.
 func (s *site) guard(g *gin.Context) {
-	if s.LoopbackOnly && !(fromLoopback(g.Request) && forLoopback(g.Request)) {
+	if s.LoopbackOnly && !ThisMachine(g.Request) {
 		s.problem(g, http.StatusForbidden, "This page is only for the machine that it runs on. Open it there, or through an SSH tunnel.")
 		return
 	}
@@ -57,6 +57,10 @@ func frames(framed bool) string {
 	}
 	return ""
 }
+
+// ThisMachine tells whether a request comes from this machine and names it by a loopback
+// name or address.
+func ThisMachine(r *http.Request) bool { return fromLoopback(r) && forLoopback(r) }
 
 // fromLoopback: the peer is on this machine.
 func fromLoopback(r *http.Request) bool {

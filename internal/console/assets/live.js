@@ -138,7 +138,9 @@
     try {
       const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields), headers: { Accept: "text/html" } });
       const html = await answer.text();
+      const draft = button && button.name === "quick" && form.querySelector("textarea"); // a tapped reply leaves what is typed
       if (answer.ok) show(html, form);
+      if (answer.ok && draft) document.getElementById(draft.id).value = draft.value;
       else trouble.textContent = new DOMParser().parseFromString(html, "text/html").querySelector("[data-problem]")?.textContent
         || "That did not work (" + answer.status + "). Your words are still here.";
     } catch {
@@ -158,7 +160,10 @@
     if (e.target.matches("[data-submit]")) e.target.form.requestSubmit();
   });
   document.addEventListener("keydown", (e) => {
-    if (e.key === "Enter" && (e.ctrlKey || e.metaKey) && e.target.tagName === "TEXTAREA") e.target.form.requestSubmit();
+    if (e.key !== "Enter" || e.target.tagName !== "TEXTAREA" || e.isComposing) return;
+    if (!e.ctrlKey && !e.metaKey && (e.shiftKey || !e.target.hasAttribute("data-enter"))) return;
+    e.preventDefault();
+    e.target.form.requestSubmit(e.target.form.querySelector("button.main"));
   });
 
   // ---- how many texts a reply takes (3GPP TS 23.038) ----
