@@ -14,9 +14,9 @@ import (
 
 const waterUsage = `usage: tubhand water [--batch]
 
-Reads one JSON object a line from standard input and answers each with one line.
-Without --batch it ends with status 1 at the first line that cannot be answered; with
-it, such a line is answered {"id":...,"error":"..."} and the next is read.
+Reads one JSON object from standard input and answers it with one line; with --batch
+one object a line, each answered in the same order, a bad one in place with
+{"id":...,"error":"..."}.
 
   {"id":1,"op":"index","water":{"ph":7.5,"total_alkalinity":100,"calcium_hardness":180}}
 
@@ -24,12 +24,12 @@ Operations: index, predict, aerate, chlorine, amount, plan.
 `
 
 // runWater is `tubhand water`: chemistry, without state. It returns the exit status: 0,
-// 1 for bad input (not with --batch, which answers it), 2 for wrong usage.
+// 1 where a line was bad, 2 on wrong usage.
 func runWater(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("water", flag.ContinueOnError)
 	flags.SetOutput(stderr)
 	flags.Usage = func() { fmt.Fprint(stderr, waterUsage) }
-	batch := flags.Bool("batch", false, "answer bad lines in place and go on")
+	batch := flags.Bool("batch", false, "read JSON Lines, answer each in order")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return 0
@@ -37,40 +37,76 @@ func runWater(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return 2
 	}
 	if flags.NArg() > 0 {
-		fmt.Fprintf(stderr, "tubhand water: unexpected argument %q\n%s", flags.Arg(0), waterUsage)
+		fmt.Fprintf(stderr, "water: unexpected argument %q; waters come from standard input\n", flags.Arg(0))
 		return 2
 	}
-	if err := waterLines(stdin, stdout, *batch); err != nil {
-		fmt.Fprintf(stderr, "tubhand water: %v\n", err)
+	if *batch {
+		return waterLines(stdin, stdout, stderr)
+	}
+	return waterOne(stdin, stdout, stderr)
+}
+
+func waterOne(stdin io.Reader, stdout, stderr io.Writer) int {
+	text, err := io.ReadAll(io.LimitReader(stdin, longestLine))
+	if err != nil {
+		fmt.Fprintf(stderr, "water: reading standard input: %v\n", err)
+		return 1
+	}
+	answer, fault := waterAnswer(bytes.TrimSpace(text))
+	if err := json.NewEncoder(stdout).Encode(answer); err != nil {
+		fmt.Fprintf(stderr, "water: writing the answer: %v\n", err)
+		return 1
+	}
+	if fault != nil {
+		fmt.Fprintf(stderr, "water: %v\n", fault)
 		return 1
 	}
 	return 0
 }
 
-// waterLines answers line by line, each as soon as it is read.
-func waterLines(stdin io.Reader, stdout io.Writer, batch bool) error {
-	in := bufio.NewReader(stdin)
-	for line := 1; ; line++ {
-		text, readErr := in.ReadBytes('\n')
-		if text = bytes.TrimSpace(text); len(text) > 0 {
-			answer, err := waterLine(text)
-			if err != nil && !batch {
-				return fmt.Errorf("line %d: %w", line, err)
+// waterLines answers line by line. What is written is flushed whenever no more input
+// waits, so that a caller may converse line by line.
+func waterLines(stdin io.Reader, stdout, stderr io.Writer) int {
+	in := bufio.NewReaderSize(stdin, 64<<10)
+	out := bufio.NewWriter(stdout)
+	answers := json.NewEncoder(out)
+	status := 0
+	for number := 1; ; number++ {
+		line, readErr := readLine(in)
+		if line = bytes.TrimSpace(line); len(line) > 0 {
+			answer, fault := waterAnswer(line)
+			if fault != nil {
+				fmt.Fprintf(stderr, "water: line %d: %v\n", number, fault)
+				status = 1
 			}
-			if err != nil {
-				answer = waterProblem{ID: waterID(text), Error: fmt.Sprintf("line %d: %v", line, err)}
+			if err := answers.Encode(answer); err != nil {
+				fmt.Fprintf(stderr, "water: writing answers: %v\n", err)
+				return 1
 			}
-			if err := json.NewEncoder(stdout).Encode(answer); err != nil {
-				return fmt.Errorf("line %d: write the answer: %w", line, err)
+		}
+		if in.Buffered() == 0 || readErr != nil {
+			if err := out.Flush(); err != nil {
+				fmt.Fprintf(stderr, "water: writing answers: %v\n", err)
+				return 1
 			}
 		}
 		if errors.Is(readErr, io.EOF) {
-			return nil
+			return status
 		}
 		if readErr != nil {
-			return fmt.Errorf("line %d: read: %w", line, readErr)
+			fmt.Fprintf(stderr, "water: line %d: %v\n", number, readErr)
+			return 1
 		}
 	}
+}
+
+// waterAnswer answers one object; a bad one gets its fault as the answer.
+func waterAnswer(text []byte) (any, error) {
+	answer, err := waterLine(text)
+	if err != nil {
+		return waterProblem{ID: waterID(text), Error: err.Error()}, err
+	}
+	return answer, nil
 }
 
 // waterRequest is one line. Water stays raw: what a field may hold depends on the

@@ -16,8 +16,8 @@ func Aerate(w Water, co2 float64) (Water, error) {
 	if err := w.check(false); err != nil {
 		return Water{}, err
 	}
-	if math.IsNaN(co2) || co2 < 1e-8 || co2 > 1 {
-		return Water{}, &FieldError{"pco2_atm", co2, "is outside 1e-8 to 1"}
+	if err := checkAir(co2); err != nil {
+		return Water{}, err
 	}
 	k := constantsAt(w.TempC, Wahman)
 	bare := w
@@ -32,4 +32,12 @@ func Aerate(w Water, co2 float64) (Water, error) {
 		return Water{}, fmt.Errorf("aerate: %w", err)
 	}
 	return m.water(w.TempC), nil
+}
+
+// checkAir refuses a carbon dioxide pressure that no air has.
+func checkAir(co2 float64) error {
+	if math.IsNaN(co2) || co2 < 1e-8 || co2 > 1 {
+		return &FieldError{"pco2_atm", co2, "is outside 1e-8 to 1"}
+	}
+	return nil
 }

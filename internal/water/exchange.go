@@ -28,6 +28,9 @@ func AerateFor(w Water, elapsed time.Duration, perHour, co2 float64) (Water, err
 	if err := w.check(false); err != nil {
 		return Water{}, err
 	}
+	if err := checkAir(co2); err != nil {
+		return Water{}, err
+	}
 	switch {
 	case w.PH == 0:
 		return Water{}, &FieldError{PH, 0, "is needed"}
