@@ -1,0 +1,127 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"tubhand/internal/shop"
+	"tubhand/internal/store/sqlite"
+)
+
+// serveOptions are the settings of the server.
+type serveOptions struct {
+	shops  []string // shop files
+	data   string   // folder of the store
+	listen string
+}
+
+const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR] [--listen ADDR]
+
+Answers the owners of one or more shops. Gateways post texts to /in/sms/{gateway} and
+delivery reports to /in/status/{gateway}; staff open /staff/{shop}/ on this machine.
+/healthz, /readyz and /metrics are for whoever runs it. Set TUBHAND_LOG=debug for more
+in the log, which goes to standard error.
+
+`
+
+// runServe is the subcommand serve.
+func runServe(ctx context.Context, args []string, s streams) int {
+	o, code := parseServe(args, s)
+	if code >= 0 {
+		return code
+	}
+	shops, err := loadShops(o.shops)
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+		return 1
+	}
+	if err := serve(ctx, o, shops, s); err != nil {
+		fmt.Fprintln(s.err, "tubhand serve:", err)
+		return 1
+	}
+	return 0
+}
+
+// parseServe reads the flags; a code of 0 or more is the exit status to end with.
+func parseServe(args []string, s streams) (o serveOptions, code int) {
+	flags := flag.NewFlagSet("serve", flag.ContinueOnError)
+	flags.SetOutput(s.err)
+	flags.Usage = func() { fmt.Fprint(s.err, serveUsage); flags.PrintDefaults() }
+	flags.Func("shop", "shop `file`; may be given several times", func(v string) error {
+		o.shops = append(o.shops, v)
+		return nil
+	})
+	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in; made when it is not there")
+	redis := flags.String("redis", "", "not built yet")
+	flags.StringVar(&o.listen, "listen", "127.0.0.1:8080", "`address` to take connections on; :8080 for all networks")
+	if err := flags.Parse(args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			return o, 0
+		}
+		return o, 2
+	}
+	switch {
+	case *redis != "":
+		fmt.Fprintln(s.err, "tubhand serve: --redis is not built yet; use --data DIR")
+	case flags.NArg() > 0:
+		fmt.Fprintf(s.err, "tubhand serve: unexpected %q; shop files are named with --shop\n", flags.Arg(0))
+	case len(o.shops) == 0:
+		flags.Usage()
+	default:
+		return o, -1
+	}
+	return o, 2
+}
+
+// loadShops reads all shop files and tells all that is wrong with them.
+func loadShops(names []string) ([]*shop.File, error) {
+	var files []*shop.File
+	var wrong []error
+	from := map[string]string{}
+	for _, name := range names {
+		f, err := loadShop(name)
+		if err != nil {
+			wrong = append(wrong, err)
+			continue
+		}
+		if other, taken := from[f.Shop.Key]; taken {
+			wrong = append(wrong, fmt.Errorf("%s: has the key %q, as %s has; give each shop its own", name, f.Shop.Key, other))
+		}
+		from[f.Shop.Key] = name
+		files = append(files, f)
+	}
+	return files, errors.Join(wrong...)
+}
+
+func loadShop(name string) (*shop.File, error) {
+	src, err := os.ReadFile(name)
+	if err != nil {
+		return nil, fmt.Errorf("shop file: %w", err)
+	}
+	return shop.Load(name, src)
+}
+
+// openStore opens the store in a folder, which it makes where it is not there.
+func openStore(folder string) (*sqlite.Store, error) {
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return nil, fmt.Errorf("data folder: %w", err)
+	}
+	s, err := sqlite.Open(filepath.Join(folder, "tubhand.db"), sqlite.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// address is what to type into a browser for a listener's address.
+func address(listener string) string {
+	if rest, ok := strings.CutPrefix(listener, "[::]:"); ok {
+		return "http://localhost:" + rest
+	}
+	return "http://" + listener
+}

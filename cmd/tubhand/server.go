@@ -1,0 +1,210 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"math/rand/v2"
+	"net"
+	"net/http"
+	"runtime/debug"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"tubhand/flows"
+	"tubhand/internal/channel/sms"
+	"tubhand/internal/clock"
+	"tubhand/internal/console"
+	"tubhand/internal/conversation"
+	"tubhand/internal/dispatch"
+	"tubhand/internal/flow"
+	"tubhand/internal/safety"
+	"tubhand/internal/shop"
+	"tubhand/internal/store"
+	"tubhand/internal/turn"
+	"tubhand/internal/understand"
+	"tubhand/internal/wording"
+	"tubhand/templates"
+)
+
+// server is everything that runs while shops are served.
+type server struct {
+	store    store.Store
+	shops    []*shop.File
+	flows    *flow.Set
+	clock    clock.Clock
+	log      *slog.Logger
+	meters   *meters
+	turns    *turn.Runner
+	dispatch *dispatch.Dispatcher
+	router   *gin.Engine
+	onStop   []func() // when the HTTP server shuts down
+}
+
+// serve runs until ctx ends, then lets what is in hand come to its end.
+func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (err error) {
+	st, err := openStore(o.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	srv, err := newServer(st, shops, newLog(s.err, s.env("TUBHAND_LOG")))
+	if err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", o.listen)
+	if err != nil {
+		return fmt.Errorf("%w; name another address with --listen", err)
+	}
+	return srv.run(ctx, listener, s.out)
+}
+
+// newServer puts the parts together. Nothing runs yet.
+func newServer(st store.Store, shops []*shop.File, log *slog.Logger) (*server, error) {
+	s := &server{store: st, shops: shops, clock: clock.System(), log: log, meters: newMeters(st, shops)}
+	worlds, err := s.worlds()
+	if err != nil {
+		return nil, err
+	}
+	s.turns = turn.New(turn.Config{
+		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn,
+		Committed: func(_ string, fx conversation.Effects) { s.dispatch.Poke(fx) },
+	})
+	s.dispatch = dispatch.New(dispatch.Config{
+		Queue: st, Turns: s.turns, Sender: senders(shops, s.clock), Clock: s.clock, Log: log,
+		Random: rand.Float64, Observe: s.meters.send,
+	})
+	if err := s.routes(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// worlds reads the flows and the wording, and makes each shop's world of them.
+func (s *server) worlds() (map[string]turn.Decider, error) {
+	var err error
+	if s.flows, err = flow.Load(flows.FS); err != nil {
+		return nil, err
+	}
+	words, err := wording.Load(templates.FS)
+	if err != nil {
+		return nil, err
+	}
+	worlds := map[string]turn.Decider{}
+	for _, f := range s.shops {
+		w, err := conversation.NewWorld(f.Shop, s.flows, words)
+		if err != nil {
+			return nil, err
+		}
+		worlds[f.Shop.Key] = w
+	}
+	return worlds, nil
+}
+
+// senders gives each shop's gateways a sender.
+func senders(shops []*shop.File, c clock.Clock) func(shop, gateway string) (dispatch.Sender, bool) {
+	byName := map[[2]string]dispatch.Sender{}
+	for _, f := range shops {
+		for _, g := range f.Gateways {
+			byName[[2]string{f.Shop.Key, g.Name}] = sms.NewPlain(g.URL, c)
+		}
+	}
+	return func(shop, gateway string) (dispatch.Sender, bool) {
+		s, ok := byName[[2]string{shop, gateway}]
+		return s, ok
+	}
+}
+
+// routes puts the HTTP side together.
+func (s *server) routes() error {
+	gin.SetMode(gin.ReleaseMode)
+	r := gin.New()
+	if err := r.SetTrustedProxies(nil); err != nil {
+		return err
+	}
+	r.HandleMethodNotAllowed = true
+	r.Use(s.survive())
+	s.router = r
+	s.wellness(r)
+
+	var known []*conversation.Shop
+	for _, f := range s.shops {
+		known = append(known, &f.Shop)
+	}
+	inbound, err := sms.New(sms.Config{
+		Shops: s.shops, Turns: turn.NewPagers(s.turns, s.store.View, known),
+		Reports: dispatch.Reports{Ledger: s.store, Turns: s.turns},
+		Clock:   s.clock, Log: s.log, Observe: s.meters.text,
+		Urgent: func(text string) bool {
+			return understand.Understand(text, understand.Context{}).Severity == safety.Emergency
+		},
+	})
+	if err != nil {
+		return err
+	}
+	inbound.Mount(r)
+	return s.staffPages(r)
+}
+
+// staffPages mounts a console for each shop. There is no sign-in yet, so it answers this
+// machine alone.
+func (s *server) staffPages(r *gin.Engine) error {
+	for _, f := range s.shops {
+		pages, err := console.New(console.Options{
+			Shop: &f.Shop, Store: s.store, Runner: s.turns, Clock: s.clock, Flows: s.flows, Log: s.log, LoopbackOnly: true,
+		})
+		if err != nil {
+			return err
+		}
+		pages.Mount(r.Group("/staff/" + f.Shop.Key))
+		s.onStop = append(s.onStop, pages.Close)
+	}
+	return nil
+}
+
+// survive answers 500 where a handler panics, and logs why. Strangers learn nothing.
+func (s *server) survive() gin.HandlerFunc {
+	return gin.CustomRecoveryWithWriter(io.Discard, func(c *gin.Context, p any) {
+		s.log.Error("a handler panicked", "path", c.FullPath(), "panic", fmt.Sprint(p), "stack", string(debug.Stack()))
+		c.AbortWithStatus(http.StatusInternalServerError)
+	})
+}
+
+// grace is how long a shutdown waits for requests and messages in hand.
+const grace = 10 * time.Second
+
+// run serves until ctx ends. The address is told once connections are taken.
+func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
+	web := &http.Server{
+		Handler: s.router, ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second,
+		WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+	}
+	for _, f := range s.onStop {
+		web.RegisterOnShutdown(f)
+	}
+	working, cut := context.WithCancel(context.WithoutCancel(ctx))
+	defer cut()
+	s.dispatch.Start(working)
+	defer s.dispatch.Stop()
+	ended := make(chan error, 1)
+	go func() { ended <- web.Serve(l) }()
+	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
+	s.log.Info("serving", "address", l.Addr().String(), "shops", len(s.shops))
+	select {
+	case err := <-ended:
+		return err
+	case <-ctx.Done():
+	}
+	s.log.Info("stopping: no new requests, what is in hand comes to its end")
+	last, done := context.WithTimeout(working, grace)
+	defer done()
+	err := web.Shutdown(last)
+	context.AfterFunc(last, cut)
+	s.dispatch.Stop()
+	s.log.Info("stopped")
+	return err
+}
