@@ -193,7 +193,9 @@ func (d *demonstration) serve(ctx context.Context, listener net.Listener) error 
 	server.RegisterOnShutdown(d.console.Close)
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(listener) }()
-	fmt.Fprintf(d.stdout, "The demo is at http://%s/ (a phone on the left, the shop on the right). Pick an owner, text DONE, jump to the next reminder. Ctrl-C ends it.\n", listener.Addr())
+	fmt.Fprintf(d.stdout, "tubhand demo: %s is open at %s/\n"+
+		"Text as an owner on the left, be the shop on the right, jump to the next reminder. Ctrl-C ends it and forgets everything.\n",
+		d.shop.Name, address(listener.Addr().String()))
 	select {
 	case err := <-ended:
 		return fmt.Errorf("serve: %w", err)

@@ -12,6 +12,7 @@ type caseView struct {
 	Severity string // as stored; also a class of the style sheet
 	Words    string
 	Facts    string
+	Short    string // the facts, for a glance
 	Opened   moment
 	Waiting  string
 	By       string // who has it; "" nobody yet
@@ -22,7 +23,7 @@ type caseView struct {
 
 func (c *Console) caseView(h *conversation.Handover) caseView {
 	v := caseView{
-		ID: h.ID, Cause: plain(h.Cause), Severity: h.Severity, Words: severityWords(h.Severity), Facts: h.Facts,
+		ID: h.ID, Cause: plain(h.Cause), Severity: h.Severity, Words: severityWords(h.Severity), Facts: h.Facts, Short: shorten(h.Facts, 110),
 		Opened: c.moment(h.Opened), Waiting: span(c.Clock.Now().Sub(h.Opened)), Claimed: c.moment(h.Claimed),
 		rank: safety.Severity(h.Severity).Rank(),
 	}

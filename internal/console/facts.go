@@ -2,6 +2,7 @@ package console
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -26,7 +27,7 @@ type entryView struct {
 func (c *Console) tubFacts(t *conversation.Tub) []pair {
 	volume := "not known: nothing is dosed"
 	if t.VolumeUSGal > 0 {
-		volume = number(t.VolumeUSGal) + " US gal" + told(t.VolumeBy)
+		volume = gallons(t.VolumeUSGal) + " US gal" + told(t.VolumeBy)
 	}
 	facts := []pair{{"Volume", volume}}
 	add := func(name, value string) {
@@ -49,6 +50,14 @@ func (c *Console) tubFacts(t *conversation.Tub) []pair {
 		add("Left of "+product, number(t.JarSpoons[product])+" level tsp")
 	}
 	return facts
+}
+
+// gallons says a volume no finer than anyone knows it.
+func gallons(x float64) string {
+	if x >= 20 {
+		x = math.Round(x)
+	}
+	return number(x)
 }
 
 func told(by string) string {

@@ -58,9 +58,23 @@ func frames(framed bool) string {
 	return ""
 }
 
-// ThisMachine tells whether a request comes from this machine and names it by a loopback
-// name or address.
-func ThisMachine(r *http.Request) bool { return fromLoopback(r) && forLoopback(r) }
+// ThisMachine tells whether a request comes from this machine, names it by a loopback
+// name or address, and was not passed on by a proxy that says so. A proxy that says
+// nothing and names the loopback address itself cannot be told from a browser here:
+// keep what is only for this machine on a listener that no proxy passes on to.
+func ThisMachine(r *http.Request) bool {
+	return fromLoopback(r) && forLoopback(r) && !passedOn(r)
+}
+
+// passedOn: a proxy left its mark.
+func passedOn(r *http.Request) bool {
+	for _, mark := range []string{"Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-Ip", "Via"} {
+		if r.Header.Get(mark) != "" {
+			return true
+		}
+	}
+	return false
+}
 
 // fromLoopback: the peer is on this machine.
 func fromLoopback(r *http.Request) bool {

@@ -2,6 +2,7 @@ package console_test
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"regexp"
 	"testing"
 
@@ -85,6 +86,16 @@ func TestOnlyThisMachine(t *testing.T) {
 		if want == http.StatusForbidden {
 			require.NotContains(t, page, "Needs a person")
 		}
+	}
+}
+
+func TestWhatAProxyPassesOnIsNotFromThisMachine(t *testing.T) {
+	for _, mark := range []string{"Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via"} {
+		request := httptest.NewRequest(http.MethodGet, "http://127.0.0.1/staff/", nil)
+		request.RemoteAddr = "127.0.0.1:41000"
+		require.True(t, console.ThisMachine(request))
+		request.Header.Set(mark, "203.0.113.7")
+		require.False(t, console.ThisMachine(request), mark)
 	}
 }
 

@@ -24,6 +24,7 @@ type view struct {
 	NowAt    string
 	Owner    string // the number in hand
 	Name     string
+	Number   string
 	Language string
 	People   []choice
 	Slips    []slip
@@ -84,7 +85,7 @@ func (p *Page) look(ctx context.Context, owner, language string) (*view, error) 
 	if !pretend(owner) {
 		owner = people[0].Address
 	}
-	v.Owner, v.Name, v.People = owner, "New owner", people
+	v.Owner, v.Name, v.Number, v.People = owner, "New owner", written(owner), people
 	known := false
 	for i := range people {
 		people[i].Now = people[i].Address == owner
@@ -114,8 +115,8 @@ func (p *Page) lookAt(ctx context.Context, v *view, now time.Time) error {
 	if err != nil {
 		return fmt.Errorf("reminders: %w", err)
 	}
-	if v.Name = conv.Owner.Name; v.Name == "" {
-		v.Name = written(v.Owner)
+	if conv.Owner.Name != "" {
+		v.Name = conv.Owner.Name
 	}
 	v.Slips, v.Quick = p.slips(lines), quick(&conv)
 	if len(reminders) > 0 {
