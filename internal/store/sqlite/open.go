@@ -53,9 +53,10 @@ var ErrInUse = errors.New("in use")
 func Open(path string, o Options) (s *Store, err error) {
 	s = &Store{path: path, closing: make(chan struct{})}
 	s.states.n = remembered
+	half := s
 	defer func() {
 		if err != nil {
-			err = fmt.Errorf("open store %s: %w", path, errors.Join(err, s.release(len(s.readers))))
+			err = fmt.Errorf("open store %s: %w", path, errors.Join(err, half.release(len(half.readers))))
 		}
 	}()
 	if s.lock, err = lockFile(path); err != nil {
