@@ -18,16 +18,14 @@ func drawTub(t *rapid.T) Water {
 		BorateB: number("boron", 0, 60), TDS: number("tds", 0, 5000),
 		FreeChlorine: number("chlorine", 0, 20), Bromine: number("bromine", 0, 20),
 	}
+	carbonate := number("carbonate", 1, 400)
 	k := constantsAt(w.TempC, Wahman)
-	m := w.compose()
-	var s species
-	other := 0.0
 	for range 30 { // the other forms depend a little on the strength that the result has
+		m := w.compose()
+		var s species
 		k.carbonFromPH(&m, w.PH, &s)
-		other = s.alkalinityOther()
-		m.alkalinity = other
+		w.TotalAlkalinity = math.Max(0, s.alkalinityOther()*1000*massPerEq) + carbonate
 	}
-	w.TotalAlkalinity = math.Max(0, other*1000*massPerEq) + number("carbonate", 1, 400)
 	return w
 }
 
@@ -67,9 +65,9 @@ func TestMassBalances(t *testing.T) {
 		// The constants hold between the activities.
 		medium := k.at(m.strength)
 		activity := s.h * medium.g1
-		near(k.k1, activity*s.hco3*medium.g1/s.co2, "K1")
-		near(k.k2, activity*s.co3*medium.g2/(s.hco3*medium.g1), "K2")
-		near(k.kw, activity*s.oh*medium.g1, "Kw")
+		require.InEpsilon(t, k.k1, activity*s.hco3*medium.g1/s.co2, 1e-6)
+		require.InEpsilon(t, k.k2, activity*s.co3*medium.g2/(s.hco3*medium.g1), 1e-6)
+		require.InEpsilon(t, k.kw, activity*s.oh*medium.g1, 1e-6)
 		for _, form := range []float64{s.h, s.oh, s.co2, s.hco3, s.co3, s.ca, s.hocl, s.ocl, s.cy1, s.bound} {
 			require.GreaterOrEqual(t, form, 0.0)
 		}
@@ -115,8 +113,9 @@ func TestAcidThenBaseComesBack(t *testing.T) {
 		moles := rapid.Float64Range(1e-6, 2e-3).Draw(t, "mol per litre") * w.VolumeL
 		back, err := Predict(w, Addition{HydrochloricAcid, moles * 36.461}, Addition{SodiumHydroxide, moles * 39.997})
 		require.NoError(t, err)
-		// Salt is left behind, which moves the activities a little.
-		require.InDelta(t, w.PH, back.PH, 0.03, "%+v", w)
+		// Salt is left behind, up to 2 mmol/L, which moves the activities a little:
+		// most in water that had next to none.
+		require.InDelta(t, w.PH, back.PH, 0.06, "%+v", w)
 		require.InDelta(t, w.TotalAlkalinity, back.TotalAlkalinity, 1e-6)
 	})
 }
