@@ -33,7 +33,7 @@ func Compare(r *understand.Reader, s Sample) Outcome {
 		}
 	}
 	o.VolumeRight = sameVolume(s.Want.Volume, got.Volume)
-	o.IntentRight = s.Want.Intent == got.Intent && (s.Want.Service == "" || s.Want.Service == got.Service)
+	o.IntentRight = s.Want.Intent == "" || s.Want.Intent == got.Intent && (s.Want.Service == "" || s.Want.Service == got.Service)
 	o.ActedNotAsked = s.Want.Clarify && !got.Clarify
 	o.AskedNeedlessly = got.Clarify && !s.Want.Clarify
 	return o

@@ -55,7 +55,9 @@ func (r Report) totals() totals {
 		t.hazards(o)
 		t.values(o)
 		want := o.Sample.Want.Intent
-		t.intents.add(o.IntentRight)
+		if want != "" {
+			t.intents.add(o.IntentRight)
+		}
 		if want == understand.StopMessages {
 			t.optOut.add(o.Got.Intent == understand.StopMessages)
 		} else {

@@ -36,6 +36,9 @@ func fit(samples []Sample, features [][]uint32, class func(Want) string, s learn
 	var classes []string
 	for _, x := range samples {
 		c := class(x.Want)
+		if c == "" {
+			continue
+		}
 		if _, ok := index[c]; !ok {
 			index[c] = 0
 			classes = append(classes, c)
@@ -45,9 +48,12 @@ func fit(samples []Sample, features [][]uint32, class func(Want) string, s learn
 	for i, c := range classes {
 		index[c] = i
 	}
-	examples := make([]learn.Example, len(samples))
+	examples := make([]learn.Example, 0, len(samples))
 	for i, x := range samples {
-		examples[i] = learn.Example{Features: features[i], Class: index[class(x.Want)], Weight: 1}
+		// A text may be labelled for its hazard alone.
+		if c := class(x.Want); c != "" {
+			examples = append(examples, learn.Example{Features: features[i], Class: index[c], Weight: 1})
+		}
 	}
 	return learn.Train(examples, classes, s)
 }
