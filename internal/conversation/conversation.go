@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tubhand/internal/understand"
+	"tubhand/internal/water"
 )
 
 // Conversation is everything that a turn needs to know and may change. It is stored
@@ -107,16 +108,19 @@ type Asked struct {
 
 // Dose is an advised or confirmed addition.
 type Dose struct {
-	Name     string    `json:"name"`     // flush_product, start_up_sanitizer, ...
-	Product  string    `json:"product"`  // the shop's name for it
-	Chemical string    `json:"chemical"` // as in package water; "" for the flush product
-	Grams    float64   `json:"grams,omitempty"`
-	Spoons   float64   `json:"spoons,omitempty"` // level teaspoons, in quarters
-	Measure  string    `json:"measure"`          // as it was said
-	USGal    float64   `json:"us_gal"`           // the volume it was worked out for
-	Aim      string    `json:"aim,omitempty"`    // the quantity it is to move
-	Why      string    `json:"why,omitempty"`    // in a short sentence
-	At       time.Time `json:"at"`
+	Name     string     `json:"name"`     // flush_product, start_up_sanitizer, ...
+	Product  string     `json:"product"`  // the shop's name for it
+	Chemical string     `json:"chemical"` // as in package water; "" for the flush product
+	Grams    float64    `json:"grams,omitempty"`
+	Spoons   float64    `json:"spoons,omitempty"` // level teaspoons, in quarters
+	Amount   float64    `json:"amount,omitempty"`
+	Unit     water.Unit `json:"unit,omitempty"` // or "label" or "unknown"
+	Measure  string     `json:"measure"`        // amount and unit in English, for staff
+	USGal    float64    `json:"us_gal"`         // the volume it was worked out for
+	Aim      string     `json:"aim,omitempty"`  // the quantity it is to move
+	Why      string     `json:"why,omitempty"`  // the reason's name, as in package water
+	From     float64    `json:"from,omitempty"` // the level it was worked out from, where the reason tells it
+	At       time.Time  `json:"at"`
 }
 
 // Hold keeps the assistant quiet: a handover that stops the service, or a person who

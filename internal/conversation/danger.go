@@ -65,7 +65,7 @@ func (t *turn) facts() string {
 	var parts []string
 	tub := t.c.Tub
 	if tub.VolumeUSGal > 0 {
-		parts = append(parts, volumeText(tub.VolumeUSGal, false)+" tub")
+		parts = append(parts, english.volume(tub.VolumeUSGal, false)+" tub")
 	} else {
 		parts = append(parts, "tub size not known")
 	}
@@ -83,7 +83,7 @@ func (t *turn) facts() string {
 	}
 	for _, q := range orderedMeasured(tub.Readings) {
 		m := tub.Readings[q]
-		parts = append(parts, readingText(q, m.Value)+" at "+t.clock(m.At))
+		parts = append(parts, english.reading(q, m.Value)+" at "+t.clock(m.At))
 	}
 	if t.ev.Kind == TextIn {
 		parts = append(parts, fmt.Sprintf("they wrote %q", shorten(t.ev.Text, 120)))

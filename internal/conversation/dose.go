@@ -49,6 +49,7 @@ func (t *turn) advise(name string) bool {
 		return false
 	}
 	d.Name, d.USGal, d.At = name, t.c.Tub.VolumeUSGal, t.now
+	d.Measure = english.measure(&d, t.c.Owner.Metric)
 	put(&t.c.Service.Advised, name, d)
 	t.log(LogEntry{Kind: "advised", Name: name, Dose: &d, Text: d.Measure + " of " + d.Product})
 	return true
@@ -59,7 +60,7 @@ func (t *turn) added(name string) {
 	s := t.c.Service
 	d, ok := s.Advised[name]
 	if !ok {
-		d = Dose{Name: name, Product: t.w.shop.Flush.Name, Measure: "an unknown amount", USGal: t.c.Tub.VolumeUSGal}
+		d = Dose{Name: name, Product: t.w.shop.Flush.Name, Measure: english.unknown, Unit: unknownAmount, USGal: t.c.Tub.VolumeUSGal}
 	}
 	d.At = t.now
 	delete(s.Advised, name)
@@ -111,7 +112,7 @@ func (t *turn) flushAdvice() (Dose, bool) {
 	if err != nil || spoons <= 0 || t.flushProduct() == "in" {
 		return Dose{}, false
 	}
-	return Dose{Product: t.w.shop.Flush.Name, Spoons: spoons, Measure: spoonsText(spoons)}, true
+	return Dose{Product: t.w.shop.Flush.Name, Spoons: spoons, Amount: spoons, Unit: water.LevelTeaspoon}, true
 }
 
 // startUpAdvice doses fresh water. Bromine start-up follows the product's own label,
@@ -122,10 +123,7 @@ func (t *turn) startUpAdvice() (Dose, bool) {
 		if !ok {
 			return Dose{}, false
 		}
-		return Dose{
-			Product: p.Name, Chemical: p.Chemical, Why: "Fresh water needs its bromide first.",
-			Measure: "the label's amount for " + volumeText(t.c.Tub.VolumeUSGal, t.c.Owner.Metric),
-		}, true
+		return Dose{Product: p.Name, Chemical: p.Chemical, Why: whyFreshBromide, Unit: labelAmount}, true
 	}
 	for _, c := range chlorines {
 		p, ok := t.w.shop.Products[string(c)]
@@ -133,7 +131,7 @@ func (t *turn) startUpAdvice() (Dose, bool) {
 			continue
 		}
 		w := water.Water{VolumeL: tub.Litres(t.c.Tub.VolumeUSGal), TempC: 16, TDS: water.DefaultTDS}
-		d, ok := t.doseTo(p, w, water.FreeChlorine, startUpChlorine, "Fresh water needs sanitizer right away.")
+		d, ok := t.doseTo(p, w, water.FreeChlorine, startUpChlorine, whyFreshWater)
 		d.Aim = string(understand.FreeChlorine)
 		return d, ok
 	}
@@ -156,7 +154,7 @@ func (t *turn) doseTo(p Product, w water.Water, q water.Quantity, target float64
 	if grams <= 0 {
 		return Dose{}, false
 	}
-	return Dose{Product: p.Name, Chemical: p.Chemical, Grams: grams, Measure: measureText(measure, grams), Why: why}, true
+	return Dose{Product: p.Name, Chemical: p.Chemical, Grams: grams, Amount: measure.Quantity, Unit: measure.Unit, Why: why}, true
 }
 
 // neutralizerAdvice takes chlorine out before water goes on the ground.
@@ -165,16 +163,14 @@ func (t *turn) neutralizerAdvice() (Dose, bool) {
 	if !ok {
 		return Dose{}, false
 	}
-	why := "The strip shows " + number(level) + ", it should be 0."
 	p, ok := t.w.shop.Products[string(water.Thiosulfate)]
 	if !ok || t.sanitizer() == "bromine" {
-		return Dose{
-			Product: "a chlorine neutralizer", Why: why,
-			Measure: "the label's amount for " + volumeText(t.c.Tub.VolumeUSGal, t.c.Owner.Metric),
-		}, true
+		return Dose{Product: english.neutralizer, Why: whyStripShows, From: level, Unit: labelAmount}, true
 	}
 	w := water.Water{VolumeL: tub.Litres(t.c.Tub.VolumeUSGal), TempC: water.DefaultTempC, TDS: water.DefaultTDS, FreeChlorine: level}
-	return t.doseTo(p, w, water.FreeChlorine, 0, why)
+	d, ok := t.doseTo(p, w, water.FreeChlorine, 0, whyStripShows)
+	d.From = level
+	return d, ok
 }
 
 func (t *turn) balanceAdvice() (Dose, bool) {

@@ -121,10 +121,10 @@ func gist(m understand.Meaning) string {
 		parts = append(parts, m.Choice)
 	}
 	for _, q := range ordered(m.Readings) {
-		parts = append(parts, readingText(q, m.Readings[q]))
+		parts = append(parts, english.reading(q, m.Readings[q]))
 	}
 	if m.Volume != nil && !m.Volume.Unknown {
-		parts = append(parts, volumeText(m.Volume.LowUSGal, false))
+		parts = append(parts, english.volume(m.Volume.LowUSGal, false))
 	}
 	if m.Hazard != safety.NoHazard && m.Hazard != "" {
 		parts = append(parts, "danger: "+string(m.Hazard)+" ("+string(m.Severity)+")")
@@ -174,9 +174,9 @@ func (t *turn) askBack(m understand.Meaning) bool {
 	words := t.words()
 	key := "confirm"
 	if gal, ok := m.Proposal["us_gal"]; ok {
-		key, words.Volume = "confirm.volume", volumeText(gal, t.c.Owner.Metric)
+		key, words.Volume = "confirm.volume", t.tongue().volume(gal, t.c.Owner.Metric)
 	} else {
-		words.Reading = proposalText(m.Proposal)
+		words.Reading = t.tongue().proposal(m.Proposal)
 	}
 	was := asked.Kind
 	if was == understand.AskedConfirm {

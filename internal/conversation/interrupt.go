@@ -108,23 +108,23 @@ func (t *turn) howMuch() {
 	case s == nil:
 	case len(s.Advised) > 0:
 		key = "how_much"
-		words.Dose, words.Product = latest(s.Advised)
+		words.Product, words.Dose, _ = t.doseWords(latest(s.Advised))
 	case len(s.Added) > 0:
 		key = "how_much.in"
-		words.Dose, words.Product = latest(s.Added)
+		words.Product, words.Dose, _ = t.doseWords(latest(s.Added))
 	}
 	t.sayWith(key, words)
 }
 
-// latest gives the measure and product of the newest dose.
-func latest(doses map[string]Dose) (measure, product string) {
+// latest gives the newest dose.
+func latest(doses map[string]Dose) *Dose {
 	var newest Dose
 	for _, d := range doses {
 		if d.At.After(newest.At) || d.At.Equal(newest.At) && d.Name > newest.Name {
 			newest = d
 		}
 	}
-	return newest.Measure, newest.Product
+	return &newest
 }
 
 func (t *turn) goBack() {

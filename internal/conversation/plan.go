@@ -41,13 +41,12 @@ func (t *turn) plan() plan {
 	case len(advice.Additions) > 0:
 		next := advice.Additions[0]
 		p := t.w.shop.Products[string(next.Chemical)]
-		why := whyText(next.Why)
-		return plan{kind: planAdd, why: why, dose: Dose{
-			Product: p.Name, Chemical: p.Chemical, Grams: next.Grams, Measure: measureText(next.Measure, next.Grams),
-			Why: why, Aim: string(t.aimOf(next.Why)),
+		return plan{kind: planAdd, why: t.tongue().whys[string(next.Why)], dose: Dose{
+			Product: p.Name, Chemical: p.Chemical, Grams: next.Grams, Amount: next.Measure.Quantity, Unit: next.Measure.Unit,
+			Why: string(next.Why), Aim: string(t.aimOf(next.Why)),
 		}}
 	case advice.DrainFraction > 0:
-		return plan{kind: planPerson, why: "Only fresh water helps here."}
+		return plan{kind: planPerson, why: t.tongue().whys[whyReplaceWater]}
 	case advice.Soak:
 		return plan{kind: planNone}
 	}
@@ -109,39 +108,6 @@ func padStep(q understand.Quantity, v float64) (low, high float64) {
 		return v, v
 	}
 	return math.Max(floor, v-half), math.Min(ceiling, v+half)
-}
-
-// measureText says a measure and what it weighs.
-func measureText(m water.Measure, grams float64) string {
-	if m.Unit == water.Gram {
-		return m.String()
-	}
-	return m.String() + " (" + number(math.Round(grams*10)/10) + " g)"
-}
-
-// whyText says why an addition is made.
-func whyText(w water.Why) string {
-	switch w {
-	case water.RaiseAlkalinity:
-		return "The alkalinity is low."
-	case water.LowerAlkalinity:
-		return "The alkalinity is high."
-	case water.RaisePH:
-		return "The pH is low."
-	case water.LowerPH:
-		return "The pH is high."
-	case water.RaiseChlorine:
-		return "The chlorine is low."
-	case water.RaiseBromine:
-		return "The bromine is low."
-	case water.BankBromide:
-		return "The water needs bromide first."
-	case water.RaiseHardness:
-		return "The calcium is low."
-	case water.BurnCombined:
-		return "The combined chlorine is high."
-	}
-	return ""
 }
 
 // aimOf is the quantity whose next test shows whether the addition helped.

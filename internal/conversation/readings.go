@@ -33,18 +33,18 @@ func (t *turn) tellVolume(m understand.Meaning) bool {
 	if m.Volume.Dimensions != nil {
 		t.c.Tub.VolumeBy = "dimensions"
 	}
-	t.log(LogEntry{Kind: "volume", Name: "volume_gal", Low: gallons, High: m.Volume.HighUSGal, Text: volumeText(gallons, false)})
+	t.log(LogEntry{Kind: "volume", Name: "volume_gal", Low: gallons, High: m.Volume.HighUSGal, Text: english.volume(gallons, false)})
 	signal := "volume"
 	if !asked {
 		signal = "volume_changed"
 		if before > 0 && math.Abs(gallons-before) <= before/50 {
-			return len(m.Readings) == 0 && m.Intent == understand.Answer && t.noted(volumeText(gallons, t.c.Owner.Metric))
+			return len(m.Readings) == 0 && m.Intent == understand.Answer && t.noted(t.tongue().volume(gallons, t.c.Owner.Metric))
 		}
 	}
 	if t.signal(signal) {
 		return true
 	}
-	return t.noted(volumeText(gallons, t.c.Owner.Metric))
+	return t.noted(t.tongue().volume(gallons, t.c.Owner.Metric))
 }
 
 // signal offers one signal to the running flow.
@@ -83,7 +83,7 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 	}
 	if t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
 		words := t.words()
-		words.Until = t.clock(t.c.Tub.LastAddition.Add(mixes))
+		words.Until = t.when(t.c.Tub.LastAddition.Add(mixes))
 		t.sayWith("too_soon", words)
 		return true
 	}
@@ -104,7 +104,7 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 	if m.Intent != understand.Answer {
 		return false // they said more than numbers
 	}
-	return t.noted(readingsText(known))
+	return t.noted(t.tongue().readings(known))
 }
 
 // contradict finds what can't be true: more free chlorine than chlorine in all.
@@ -150,7 +150,7 @@ func (t *turn) record(known Readings) {
 		if math.IsInf(high, 1) {
 			high = 0 // open: the text says so
 		}
-		t.log(LogEntry{Kind: "reading", Name: string(q), Low: math.Max(0, low), High: high, Text: readingText(q, v)})
+		t.log(LogEntry{Kind: "reading", Name: string(q), Low: math.Max(0, low), High: high, Text: english.reading(q, v)})
 	}
 }
 
@@ -169,8 +169,8 @@ func (t *turn) missing() string {
 	var names []string
 	for _, q := range t.quantities(s.Ask.Readings) {
 		if _, ok := t.fresh(q); !ok {
-			names = append(names, plainName(q))
+			names = append(names, t.tongue().name(q))
 		}
 	}
-	return list(names)
+	return t.tongue().list(names)
 }

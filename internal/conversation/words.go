@@ -1,28 +1,27 @@
 package conversation
 
 import (
-	"math"
 	"strconv"
-	"strings"
 	"time"
 
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
+	"tubhand/internal/water"
 	"tubhand/internal/wording"
 )
 
 // words gathers what texts may need to say now.
 func (t *turn) words() *wording.Words {
-	shop := &t.w.shop
+	shop, s := &t.w.shop, t.tongue()
 	w := &wording.Words{
 		Shop: shop.Name, Phone: shop.Phone, Name: first(t.c.Owner.Name), Drain: shop.Drain,
-		Volume: volumeText(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
-		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: plainName(t.sanitizerQuantity()),
-		Person: "someone", Hours: t.hoursText(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
+		Volume: s.volume(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
+		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: s.name(t.sanitizerQuantity()),
+		Person: s.someone, Hours: t.hoursText(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
 	}
 	if dose, err := t.labelDose(); err == nil {
-		w.FlushDose, w.JarLeft = spoonsText(dose), spoonsText(dose)
-		w.Dose = w.FlushDose
+		w.FlushDose = s.amount(dose, water.LevelTeaspoon)
+		w.Dose, w.JarLeft = w.FlushDose, w.FlushDose
 	}
 	t.serviceWords(w)
 	return w
@@ -35,15 +34,15 @@ func (t *turn) serviceWords(w *wording.Words) {
 		return
 	}
 	if due := t.nextTimer(); !due.IsZero() {
-		w.Until, w.Left = t.clock(due), spanText(due.Sub(t.now))
+		w.Until, w.Left = t.when(due), t.tongue().span(due.Sub(t.now))
 	}
 	w.Next = s.Facts["drain_by"]
 	w.Missing = t.missing()
 	if _, state, ok := t.flow(); ok && state.Dose != "" {
 		d := s.Advised[state.Dose]
-		w.Product, w.Measure, w.Why = d.Product, d.Measure, d.Why
+		w.Product, w.Measure, w.Why = t.doseWords(&d)
 		if state.Dose == flushDose {
-			w.Dose = d.Measure
+			w.Dose = w.Measure
 		}
 	}
 	if w.Why == "" {
@@ -79,9 +78,9 @@ func (t *turn) summary() string {
 	}
 	switch {
 	case len(off) > 0:
-		return upperFirst(list(off)) + "."
+		return upperFirst(t.tongue().list(off)) + "."
 	case verdict.Band == safety.Soak:
-		return "All in range."
+		return t.tongue().inRange
 	}
 	return ""
 }
@@ -89,17 +88,22 @@ func (t *turn) summary() string {
 // zone is where the owner's clock stands.
 func (t *turn) zone() *time.Location { return t.w.zone(t.c.Owner.TimeZone) }
 
-// clock gives a time of day on the owner's clock, with the day where it is not today.
-func (t *turn) clock(at time.Time) string {
+// clock gives a time of day on the owner's clock for staff, with the day where it is
+// not today.
+func (t *turn) clock(at time.Time) string { return t.clockIn(&english, at) }
+
+// when gives the same to the owner.
+func (t *turn) when(at time.Time) string { return t.clockIn(t.tongue(), at) }
+
+func (t *turn) clockIn(s *tongue, at time.Time) string {
 	local, today := at.In(t.zone()), t.now.In(t.zone())
-	text := local.Format("3:04 pm")
-	switch days := dayNumber(local) - dayNumber(today); {
-	case days == 0:
-		return text
-	case days == 1:
-		return text + " tomorrow"
-	}
-	return local.Format("Mon 3:04 pm")
+	return s.clock(local, dayNumber(local)-dayNumber(today))
+}
+
+// doseWords says a dose to the owner.
+func (t *turn) doseWords(d *Dose) (product, measure, why string) {
+	s := t.tongue()
+	return s.product(d), s.measure(d, t.c.Owner.Metric), s.why(d)
 }
 
 func dayNumber(at time.Time) int {
@@ -121,40 +125,10 @@ func (t *turn) hoursText() string {
 				continue
 			}
 			if ahead == 0 && minute >= h.Open {
-				return "They are open until " + minuteText(h.Close) + "."
+				return t.tongue().openUntil(h.Close)
 			}
-			return "They open " + dayText(ahead, time.Weekday(day)) + " at " + minuteText(h.Open) + "."
+			return t.tongue().opens(ahead, time.Weekday(day), h.Open)
 		}
 	}
 	return ""
-}
-
-func dayText(ahead int, day time.Weekday) string {
-	switch ahead {
-	case 0:
-		return "today"
-	case 1:
-		return "tomorrow"
-	}
-	return day.String()
-}
-
-func minuteText(minute int) string {
-	at := time.Date(2000, 1, 1, minute/60, minute%60, 0, 0, time.UTC)
-	if minute%60 == 0 {
-		return at.Format("3 pm")
-	}
-	return at.Format("3:04 pm")
-}
-
-// spanText says a duration as people do, rounded up.
-func spanText(d time.Duration) string {
-	minutes := int(math.Ceil(d.Minutes()))
-	switch {
-	case minutes <= 1:
-		return "1 minute"
-	case minutes < 90:
-		return strconv.Itoa(minutes) + " minutes"
-	}
-	return "about " + strings.TrimSuffix(strconv.FormatFloat(math.Round(d.Hours()*2)/2, 'f', 1, 64), ".0") + " hours"
 }
