@@ -52,6 +52,12 @@ func commands() []command {
 		{"water", "work out water chemistry, as JSON", func(_ context.Context, args []string, s streams) int {
 			return runWater(args, s.in, s.out, s.err)
 		}},
+		{"train", "for developers: fit the classifiers of understand to labelled texts", func(_ context.Context, args []string, s streams) int {
+			return runTrain(args, s.out, s.err)
+		}},
+		{"evaluate", "for developers: compare understanding with labelled texts", func(_ context.Context, args []string, s streams) int {
+			return runEvaluate(args, s.out, s.err)
+		}},
 		{"health", "ask a running server whether it is well", func(ctx context.Context, args []string, s streams) int {
 			return runHealth(ctx, args, s)
 		}},

@@ -7,6 +7,8 @@ import (
 	"tubhand/internal/understand/learn"
 )
 
+//go:generate go run tubhand/cmd/tubhand train -texts ../../testdata/understand/written -out model
+
 // The trained classifiers; `tubhand train` writes them.
 var (
 	//go:embed model/intent.bin

@@ -15,6 +15,16 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	features := e.hashed()
 	m.Hazard, m.Severity = r.classifyHazard(&e, features, &m)
 	m.Intent = r.classifyIntent(&e, features, &m)
+	bare := strings.Join(in.bare(), " ")
+	if hazard, ok := certainDanger(bare); ok && m.Severity != safety.Emergency {
+		m.Hazard, m.Severity = hazard, safety.Emergency
+	}
+	if !in.known() && m.Severity == safety.NoSeverity {
+		m.Intent, m.Service = Other, ""
+	}
+	if intent, service, ok := keyword(bare); ok {
+		m.Intent, m.Service = intent, service
+	}
 	in.confirm(&m)
 	in.choice(&m)
 	if intent, ok := in.optOut(); ok {

@@ -54,8 +54,9 @@ func (v *Volume) UnmarshalJSON(data []byte) error {
 // Sample is one labelled text: a request and what it should mean.
 type Sample struct {
 	batch.Request
-	Label string
-	Want  Want
+	Label  string // file and line
+	Writer string // file
+	Want   Want
 }
 
 // Read reads JSON Lines of labelled texts. Errors name the file and line.
@@ -80,7 +81,7 @@ func Read(name string, r io.Reader) ([]Sample, error) {
 		if label.Want == nil {
 			return nil, fmt.Errorf("%s:%d: want: missing", name, n)
 		}
-		out = append(out, Sample{Request: request, Label: fmt.Sprintf("%s:%d", name, n), Want: *label.Want})
+		out = append(out, Sample{Request: request, Label: fmt.Sprintf("%s:%d", name, n), Writer: name, Want: *label.Want})
 	}
 	if err := lines.Err(); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)

@@ -57,3 +57,35 @@ func fit(samples []Sample, features [][]uint32, class func(Want) string, s learn
 	}
 	return learn.Train(examples, classes, s)
 }
+
+// LeaveOneOut trains without each writer's file in turn and understands that file, which
+// tells how well the classifiers serve people they have never heard.
+func LeaveOneOut(samples []Sample, s learn.Settings) (Report, error) {
+	var report Report
+	for _, writer := range writers(samples) {
+		var others, own []Sample
+		for _, x := range samples {
+			if x.Writer == writer {
+				own = append(own, x)
+			} else {
+				others = append(others, x)
+			}
+		}
+		intent, hazard, err := Train(others, s)
+		if err != nil {
+			return Report{}, err
+		}
+		report = report.Join(Evaluate(understand.NewReader(intent, hazard), own))
+	}
+	return report, nil
+}
+
+func writers(samples []Sample) []string {
+	var out []string
+	for _, x := range samples {
+		if len(out) == 0 || out[len(out)-1] != x.Writer {
+			out = append(out, x.Writer)
+		}
+	}
+	return out
+}

@@ -1,6 +1,7 @@
 // Package learn holds a small linear classifier: hashed features with integer weights.
-// Training and use are deterministic bit for bit on every machine: training rounds every
-// product before it is added, and a trained model only adds integers.
+// A trained model only adds integers, so it scores alike on every machine. Training the
+// same texts again gives the same bytes on one kind of machine: it goes in a fixed order
+// and rounds every product before it is added.
 package learn
 
 import (
