@@ -3,6 +3,7 @@ package conversation_test
 import (
 	"fmt"
 	"maps"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -25,6 +26,9 @@ var texts = []string{
 	"too much foam", "it won't come off, it has set hard", "no water comes out of the jets", "go back", "can't finish today",
 	"I used the wrong product", "there is a leak under the tub", "I want to talk to a person", "STOP", "START", "blargh",
 }
+
+// brief is enough to get everywhere once.
+var brief = []string{"flush my pipes", "done", "yes", "no", "1", "375 gallons", "4 7.4 100 100", "15 7.4 100", "STOP", "I want to talk to a person"}
 
 // dangers are hazards by severity, in one wording each.
 var dangers = map[string]safety.Severity{
@@ -71,6 +75,7 @@ func place(c *conversation.Conversation, now time.Time) string {
 
 // explored is what an exploration came to.
 type explored struct {
+	say                    []string
 	places, turns, dangers int
 	faults                 []string
 }
@@ -82,8 +87,8 @@ type node struct {
 }
 
 // explore goes to every place that can be reached, and in each tries every danger.
-func explore(w *conversation.World, decide decider, limit int) explored {
-	var e explored
+func explore(w *conversation.World, decide decider, say []string, limit int) explored {
+	e := explored{say: say}
 	first := newWalk(w)
 	first.decide = decide
 	seen := map[string]bool{place(&first.c, first.now): true}
@@ -93,7 +98,7 @@ func explore(w *conversation.World, decide decider, limit int) explored {
 		frontier = frontier[1:]
 		e.places++
 		e.tryDangers(n)
-		for _, next := range successors(n) {
+		for _, next := range e.successors(n) {
 			e.turns++
 			if fault := faultOf(&n.walk, &next.walk); fault != "" {
 				e.faults = append(e.faults, fault+": "+strings.Join(next.path, " > "))
@@ -108,7 +113,7 @@ func explore(w *conversation.World, decide decider, limit int) explored {
 }
 
 // successors are all that can happen next.
-func successors(n node) []node {
+func (e *explored) successors(n node) []node {
 	var out []node
 	add := func(what string, do func(k *walk)) {
 		k := n.walk
@@ -117,7 +122,7 @@ func successors(n node) []node {
 		do(&k)
 		out = append(out, node{walk: k, path: append(slices.Clone(n.path), what)})
 	}
-	for _, text := range texts {
+	for _, text := range e.say {
 		add(text, func(k *walk) { k.text(text) })
 	}
 	if len(n.walk.pending) > 0 {
@@ -150,7 +155,9 @@ func (e *explored) tryDangers(n node) {
 func dangerFault(before, k *walk, severity safety.Severity) string {
 	said := k.said()
 	answered := severity == safety.Emergency || !before.c.OptedOut
-	paged := slices.ContainsFunc(k.fx.Lines, func(l conversation.Line) bool { return l.Class == conversation.ClassPage })
+	// Told in this turn, or being told already, or a person has it.
+	paged := before.c.Danger != nil && len(before.c.Pages) > 0 || before.c.Hold != nil && before.c.Hold.By != "" ||
+		slices.ContainsFunc(k.fx.Lines, func(l conversation.Line) bool { return l.Class == conversation.ClassPage })
 	opened := slices.ContainsFunc(k.fx.Handovers, func(h conversation.Handover) bool {
 		return safety.Severity(h.Severity).Rank() >= severity.Rank()
 	})
@@ -178,7 +185,7 @@ func faultOf(before, after *walk) string {
 	switch {
 	case strings.Contains(said, "You can soak") && !fitToSoak(c, after.now):
 		return "soaking without fresh readings in range"
-	case before.c.OptedOut && c.OptedOut && said != "":
+	case before.c.OptedOut && c.OptedOut && said != "" && after.out[0].Class != conversation.ClassSafety:
 		return "said after an opt-out: " + said
 	case !before.c.OptedOut && c.OptedOut && len(after.out) > 1:
 		return "more than one confirmation: " + said
@@ -186,7 +193,7 @@ func faultOf(before, after *walk) string {
 		return "a dose in the band of a person: " + said
 	case advised(after) && c.Tub.VolumeUSGal <= 0:
 		return "a dose for an unknown volume: " + said
-	case before.c.Hold != nil && before.c.Hold.By != "" && c.Hold != nil && said != "":
+	case before.c.Hold != nil && before.c.Hold.By != "" && c.Hold != nil && c.OptedOut == before.c.OptedOut && said != "" && after.heard() && c.Danger == before.c.Danger:
 		return "spoke while a person has the conversation: " + said
 	}
 	return ""
@@ -198,7 +205,12 @@ func advised(k *walk) bool {
 
 // fitToSoak judges anew what the conversation holds, without the code under test.
 func fitToSoak(c *conversation.Conversation, now time.Time) bool {
-	for q, span := range map[understand.Quantity][2]float64{"free_chlorine_ppm": {3, 5}, "ph": {7, 7.8}, "water_temp_f": {32, 104}} {
+	spans := map[understand.Quantity][2]float64{"free_chlorine_ppm": {3, 5}, "ph": {7, 7.8}, "water_temp_f": {32, 104}}
+	if c.Tub.Sanitizer == "bromine" {
+		delete(spans, "free_chlorine_ppm")
+		spans["bromine_ppm"] = [2]float64{4, 6}
+	}
+	for q, span := range spans {
 		m, ok := c.Tub.Readings[q]
 		if !ok || now.Sub(m.At) > 2*time.Hour || m.At.Before(c.Tub.LastAddition) || m.Value.Low < span[0] || m.Value.High > span[1] {
 			return false
@@ -216,11 +228,11 @@ func unsafe(c *conversation.Conversation, now time.Time) bool {
 // TestEveryPlaceIsSafe explores and prints how far it got.
 func TestEveryPlaceIsSafe(t *testing.T) {
 	w := world(t)
-	limit := 20000
-	if testing.Short() {
-		limit = 300
+	limit := 600
+	if os.Getenv("TUBHAND_EXPLORE") == "all" {
+		limit = 1 << 30
 	}
-	e := explore(w, w.Decide, limit)
+	e := explore(w, w.Decide, texts, limit)
 	t.Logf("explored %d places, %d turns between them, %d dangers in them", e.places, e.turns, e.dangers)
 	require.Empty(t, e.faults)
 	require.Greater(t, e.places, 100)
@@ -268,7 +280,7 @@ func TestTheExplorationFindsFaults(t *testing.T) {
 				break1(c, ev, &next, &fx)
 				return next, fx
 			}
-			e := explore(w, broken, 20000)
+			e := explore(w, broken, brief, 3000)
 			require.NotEmpty(t, e.faults, "the fault was not found in %d places", e.places)
 			t.Logf("found after %d places: %s", e.places, e.faults[0])
 		})

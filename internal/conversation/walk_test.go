@@ -86,6 +86,11 @@ func (k *walk) fire() bool {
 	return true
 }
 
+// heard tells whether the last turn was an owner's text.
+func (k *walk) heard() bool {
+	return slices.ContainsFunc(k.fx.Lines, func(l conversation.Line) bool { return l.Direction == conversation.In })
+}
+
 func (k *walk) said() string {
 	var all []string
 	for _, l := range k.out {

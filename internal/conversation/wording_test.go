@@ -28,9 +28,30 @@ var widest = wording.Words{
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",
 }
 
+// wide gives the widest words of a language.
+func wide(language string) *wording.Words {
+	w := widest
+	if language != "es" {
+		return &w
+	}
+	w.Volume, w.Missing, w.Sanitizer = "10000 litros", "cloro libre, pH, alcalinidad y temperatura del agua", "cloro libre"
+	w.Reading = "cloro combinado 0.5 a 1.25, alcalinidad 120"
+	w.FlushDose, w.JarLeft, w.Dose = "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas"
+	w.Measure, w.Why = "12 3/4 cucharaditas rasas (120.5 g)", "El agua nueva necesita primero su bromuro."
+	w.Until, w.Left, w.Emergency = "mañana a las 12:45 pm", "unas 12.5 horas", "a emergencias"
+	w.Hours = "Abren el miércoles a las 10:30 am."
+	w.Summary = "PH 8.6 pasa de 8.4 y cloro libre 12.5 ppm pasa de 10 ppm."
+	w.Waiting = "Por favor mande lo que marca la tira para cloro libre, pH y alcalinidad."
+	return &w
+}
+
 // legal are the words that carriers and the law read as an opt-out: 47 CFR
-// 64.1200(a)(10). Only the texts that say how to opt out may name one.
-var legal = []string{"STOP", "QUIT", "END", "REVOKE", "CANCEL", "UNSUBSCRIBE", "OPT OUT"}
+// 64.1200(a)(10), and those of Spanish programmes, ALTO first (common practice, no
+// source). Only the texts that say how to opt out may name one.
+var legal = []string{
+	"STOP", "QUIT", "END", "REVOKE", "CANCEL", "UNSUBSCRIBE", "OPT OUT",
+	"ALTO", "PARAR", "PARE", "BAJA", "CANCELAR", "FIN", "BASTA", "TERMINAR", "SALIR", "DETENER",
+}
 
 func TestEveryTextFitsTwoSegments(t *testing.T) {
 	words, err := wording.Load(templates.FS)
@@ -41,7 +62,7 @@ func TestEveryTextFitsTwoSegments(t *testing.T) {
 			if strings.HasPrefix(key, "choices.") {
 				continue
 			}
-			text, ok := words.Say(language, flowName, key, &widest)
+			text, ok := words.Say(language, flowName, key, wide(language))
 			require.True(t, ok, name)
 			shape := smstext.Count(text)
 			require.Equal(t, smstext.GSM7, shape.Encoding, "%s %s: %s", language, name, text)
@@ -68,14 +89,17 @@ func TestCautionsFitWithTheirTexts(t *testing.T) {
 				continue
 			}
 			for _, language := range words.Languages() {
-				caution, _ := words.Say(language, name, "cautions."+s.Caution, &widest)
-				text, _ := words.Say(language, name, s.WordingKey(), &widest)
+				caution, _ := words.Say(language, name, "cautions."+s.Caution, wide(language))
+				text, _ := words.Say(language, name, s.WordingKey(), wide(language))
 				shape := smstext.Count(caution + " " + text)
 				require.LessOrEqual(t, shape.Parts, 2, "%s/%s in %s: %d septets: %s %s", name, s.Name, language, shape.Units, caution, text)
 			}
 		}
 	}
 }
+
+// answers are the words that texts ask for: done, yes.
+var answers = map[string][2]string{"en": {"DONE", "YES"}, "es": {"LISTO", "SI"}}
 
 // TestWordsSayWhatOwnersReplyTo keeps a text's advice to reply in step with what its
 // state takes: who is told to say YES is asked yes or no.
@@ -87,17 +111,24 @@ func TestWordsSayWhatOwnersReplyTo(t *testing.T) {
 	for _, name := range set.Names() {
 		f, _ := set.Flow(name)
 		for _, s := range f.States {
-			text, ok := words.Say("en", name, s.WordingKey(), &widest)
-			require.True(t, ok, "%s/%s", name, s.Name)
-			switch {
-			case s.Ask.Done:
-				require.Contains(t, text, "DONE", "%s/%s", name, s.Name)
-			case s.Ask.YesNo:
-				require.Contains(t, text, "YES", "%s/%s", name, s.Name)
-			case len(s.Ask.Choice) > 0:
-				require.Contains(t, text, "1", "%s/%s", name, s.Name)
-				require.Contains(t, text, "2", "%s/%s", name, s.Name)
+			for _, language := range words.Languages() {
+				text, ok := words.Say(language, name, s.WordingKey(), wide(language))
+				require.True(t, ok, "%s/%s", name, s.Name)
+				asks(t, s, text, language)
 			}
 		}
+	}
+}
+
+func asks(t *testing.T, s *flow.State, text, language string) {
+	t.Helper()
+	switch {
+	case s.Ask.Done:
+		require.Contains(t, text, answers[language][0], "%s in %s", s.Name, language)
+	case s.Ask.YesNo:
+		require.Regexp(t, `\b`+answers[language][1]+`\b`, text, "%s in %s", s.Name, language)
+	case len(s.Ask.Choice) > 0:
+		require.Contains(t, text, "1", "%s in %s", s.Name, language)
+		require.Contains(t, text, "2", "%s in %s", s.Name, language)
 	}
 }

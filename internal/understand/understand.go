@@ -30,6 +30,7 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if intent, ok := in.optOut(); ok {
 		m.Intent = intent
 	}
+	in.askInVain(&m)
 	return m
 }
 
