@@ -108,6 +108,18 @@ func (c *conn) rows(each func(row []driver.Value) error, text string, args ...dr
 	}
 }
 
+// errEnough ends a query that has found what it looked for.
+var errEnough = errors.New("enough")
+
+// walk is rows for a query that each may end with errEnough.
+func (c *conn) walk(each func(row []driver.Value) error, text string, args ...driver.Value) error {
+	err := c.rows(each, text, args...)
+	if errors.Is(err, errEnough) {
+		return nil
+	}
+	return err
+}
+
 // number runs a query for one number; ok is false when there is no row or it is null.
 func (c *conn) number(text string, args ...driver.Value) (n int64, ok bool, err error) {
 	err = c.rows(func(row []driver.Value) error {

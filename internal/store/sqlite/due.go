@@ -3,16 +3,12 @@ package sqlite
 import (
 	"context"
 	"database/sql/driver"
-	"errors"
 	"time"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 	"tubhand/internal/store/internal/record"
 )
-
-// Leases on reminders are kept in the writer's memory: only this process serves from the
-// file, and when it is gone its leases may go with it. So claiming writes nothing.
 
 // ClaimDue implements store.Store.
 func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration, n int) (out []store.Due, err error) {
@@ -41,19 +37,12 @@ type ripe struct {
 	shop, body string
 }
 
-// errEnough ends a query that has found what it looked for.
-var errEnough = errors.New("enough")
-
 // walkDue goes through the reminders in the order of their times until each has enough.
 func (w *writer) walkDue(each func(r ripe) error) error {
-	err := w.c.rows(func(v []driver.Value) error {
+	return w.c.walk(func(v []driver.Value) error {
 		return each(ripe{dueKey{integer(v[0]), integer(v[1]), text(v[2])}, text(v[3]), text(v[4])})
 	}, `SELECT due, conversation, id, (SELECT key FROM shop WHERE num = r.shop), body
 		FROM reminder r ORDER BY due, conversation, id`)
-	if errors.Is(err, errEnough) {
-		return nil
-	}
-	return err
 }
 
 func (w *writer) claimDue(now, until int64, n int) (list []ripe, err error) {
@@ -61,7 +50,7 @@ func (w *writer) claimDue(now, until int64, n int) (list []ripe, err error) {
 		if len(list) >= n || r.due > now {
 			return errEnough
 		}
-		if w.leases[r.dueKey] <= now {
+		if !w.leases.runs(r.dueKey, now) {
 			list = append(list, r)
 		}
 		return nil
@@ -89,20 +78,19 @@ func (s *Store) NextDue(ctx context.Context) (at time.Time, ok bool, err error) 
 }
 
 func (w *writer) nextDue() (next int64, ok bool, err error) {
-	place, ok, err := w.c.number("SELECT min(place) FROM outbox WHERE place IS NOT NULL")
+	look := func(place int64, key dueKey) error {
+		if at := max(record.Ready(place), w.leases[key]); !ok || at < next {
+			next, ok = at, true
+		}
+		if record.Ready(place) >= next {
+			return errEnough // nor is any later one earlier
+		}
+		return nil
+	}
+	err = w.walkDue(func(r ripe) error { return look(r.due, r.dueKey) })
 	if err != nil {
 		return 0, false, err
 	}
-	next = record.Ready(place)
-	err = w.walkDue(func(r ripe) error {
-		at := max(r.due, w.leases[r.dueKey])
-		if !ok || at < next {
-			next, ok = at, true
-		}
-		if r.due >= next { // nor is any later one earlier
-			return errEnough
-		}
-		return nil
-	})
+	err = w.walkOutbox(func(place int64, h head) error { return look(place, messageKey(h.num)) })
 	return next, ok, err
 }

@@ -36,20 +36,33 @@ type head struct {
 	shop, delivery, body       string
 }
 
-// claimOutbox writes its leases down, so that the attempts of a message that takes the
-// process with it are counted.
+// walkOutbox goes through the messages that may go or are given out, in the order of
+// their places, until each has enough.
+func (w *writer) walkOutbox(each func(place int64, h head) error) error {
+	return w.c.walk(func(r []driver.Value) error {
+		return each(integer(r[0]), head{integer(r[1]), integer(r[2]), integer(r[3]), text(r[4]), text(r[5]), text(r[6])})
+	}, `SELECT o.place, o.conversation, o.num, o.attempt, (SELECT key FROM shop WHERE num = o.shop), l.delivery, l.body
+		FROM outbox o JOIN line l ON l.num = o.num WHERE o.place IS NOT NULL ORDER BY o.place, o.num`)
+}
+
+// claimOutbox writes the attempts down, so that those of a message that takes the process
+// with it are counted too. The lease is kept in memory: see leases.
 func (w *writer) claimOutbox(now, until int64, n int) (heads []head, err error) {
-	err = w.c.rows(func(r []driver.Value) error {
-		heads = append(heads, head{integer(r[0]), integer(r[1]), integer(r[2]), text(r[3]), text(r[4]), text(r[5])})
+	err = w.walkOutbox(func(place int64, h head) error {
+		if len(heads) >= n || place > now {
+			return errEnough
+		}
+		if !w.leases.runs(messageKey(h.num), now) {
+			heads = append(heads, h)
+		}
 		return nil
-	}, `SELECT o.conversation, o.num, o.attempt, (SELECT key FROM shop WHERE num = o.shop), l.delivery, l.body
-		FROM outbox o JOIN line l ON l.num = o.num
-		WHERE o.place IS NOT NULL AND o.place <= ? ORDER BY o.place, o.num LIMIT ?`, now, int64(max(n, 0)))
+	})
 	if err != nil {
 		return nil, err
 	}
 	for _, h := range heads {
-		_, err := w.c.exec("UPDATE outbox SET place = ?, attempt = attempt + 1 WHERE conversation = ? AND num = ?", until, h.conversation, h.num)
+		w.leases[messageKey(h.num)] = until
+		_, err := w.c.exec("UPDATE outbox SET attempt = attempt + 1 WHERE conversation = ? AND num = ?", h.conversation, h.num)
 		if err != nil {
 			return nil, err
 		}
@@ -85,6 +98,7 @@ func (w *writer) settle(r store.Result) error {
 		return err
 	}
 	if r.Kind == store.Retry {
+		delete(w.leases, messageKey(at.num))
 		_, err := w.c.exec("UPDATE outbox SET place = ? WHERE conversation = ? AND num = ? AND place IS NOT NULL",
 			record.Milli(r.Next), at.conversation, at.num)
 		return err
@@ -135,6 +149,7 @@ func (w *writer) leave(sh *tally, at spot) (bool, error) {
 		return false, err
 	}
 	sh.add.Outbox--
+	delete(w.leases, messageKey(at.num))
 	if w.waiting[at.conversation]--; w.waiting[at.conversation] == 0 {
 		delete(w.waiting, at.conversation)
 		return true, nil

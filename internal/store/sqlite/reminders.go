@@ -6,12 +6,6 @@ import (
 	"tubhand/internal/store/internal/record"
 )
 
-// dueKey names a reminder in the order of claiming.
-type dueKey struct {
-	due, conversation int64
-	id                string
-}
-
 // putReminders drops the reminder that the event was and those that are cancelled, then
 // sets the new ones.
 func (w *writer) putReminders(sh *tally, r *row, p *written) error {

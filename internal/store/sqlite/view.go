@@ -44,7 +44,7 @@ func (v view) Board(limit int) (cards []store.Card, err error) {
 	limit = record.Limit(limit, 500)
 	met := make(map[int64]bool)
 	err = v.s.read(v.ctx, func(r *reader) error {
-		return r.rows(func(row []driver.Value) error {
+		return r.walk(func(row []driver.Value) error {
 			if num := integer(row[0]); !met[num] {
 				met[num] = true
 				one, err := card(row[1:])
@@ -62,7 +62,7 @@ func (v view) Board(limit int) (cards []store.Card, err error) {
 			LEFT JOIN line l ON l.num = c.said
 			WHERE s.key = ? ORDER BY t.num DESC`, v.shop)
 	})
-	if err != nil && !errors.Is(err, errEnough) {
+	if err != nil {
 		return nil, err
 	}
 	return cards, nil

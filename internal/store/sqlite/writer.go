@@ -28,7 +28,7 @@ type writer struct {
 	sweep   sweep
 	latest  int64 // the time of the last turn
 
-	leases map[dueKey]int64 // until when a reminder is given out; the file has nothing of it
+	leases leases
 	rows   recent[rowKey, row]
 	read   *states // shared with the readers
 
@@ -59,7 +59,7 @@ func newWriter(c *conn, hub *feed.Hub, read *states, o Options) *writer {
 		done:   make(chan struct{}),
 		max:    o.MaxGroup,
 		after:  func(int) {},
-		leases: make(map[dueKey]int64),
+		leases: make(leases),
 		rows:   recent[rowKey, row]{n: remembered},
 		fresh:  make(map[rowKey]row),
 	}

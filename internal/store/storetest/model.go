@@ -15,12 +15,18 @@ import (
 )
 
 // checkModel does random things to a store and to a model of a few maps and slices, and
-// compares after each.
+// compares after each. All rounds are on one store, each in a shop of its own.
 func checkModel(t *testing.T, open func(tb testing.TB) store.Store) {
+	s := open(t)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	round := 0
 	rapid.Check(t, func(rt *rapid.T) {
-		s := open(t)
-		defer func() { require.NoError(rt, s.Close()) }()
-		m := &model{s: s, t: t, now: noon, tubs: make(map[string]*modelTub), marks: make(map[string]bool)}
+		drain(t, s)
+		round++
+		m := &model{
+			s: s, t: t, shop: fmt.Sprintf("shop %d", round), now: noon,
+			tubs: make(map[string]*modelTub), marks: make(map[string]bool),
+		}
 		rt.Repeat(map[string]func(*rapid.T){
 			"commit":    m.commit,
 			"again":     m.again,
@@ -35,10 +41,35 @@ func checkModel(t *testing.T, open func(tb testing.TB) store.Store) {
 	})
 }
 
+// drain settles and fires what the round before has left, since claims are for all shops.
+func drain(t *testing.T, s store.Store) {
+	later := noon.Add(1000 * time.Hour)
+	for {
+		out, err := s.ClaimOutbox(t.Context(), later, time.Hour, 100)
+		require.NoError(t, err)
+		var results []store.Result
+		for _, o := range out {
+			results = append(results, store.Result{Shop: o.Shop, Line: o.Line.ID, Kind: store.Sent})
+		}
+		require.NoError(t, s.SettleOutbox(t.Context(), results))
+		due, err := s.ClaimDue(t.Context(), later, time.Hour, 100)
+		require.NoError(t, err)
+		for _, d := range due {
+			c, err := s.Load(t.Context(), d.Shop, d.Reminder.Conversation)
+			require.NoError(t, err)
+			require.NoError(t, s.Commit(t.Context(), store.Turn{Shop: d.Shop, Event: d.Reminder.ID, Now: noon, State: c}))
+		}
+		if len(out)+len(due) == 0 {
+			return
+		}
+	}
+}
+
 // model is what a store of one shop should hold.
 type model struct {
 	s     store.Store
 	t     *testing.T
+	shop  string
 	now   time.Time
 	ids   int
 	tubs  map[string]*modelTub
@@ -56,9 +87,13 @@ type modelTub struct {
 type modelLine struct {
 	id, text, delivery string
 	waits              bool      // in the outbox
-	ready              time.Time // zero before the first attempt
+	ready              time.Time // zero before the first retry
+	leased             time.Time
 	attempt            int
 }
+
+// claimable is when a head may be given out; zero when it never was.
+func (l *modelLine) claimable() time.Time { return later(l.ready, l.leased) }
 
 type modelReminder struct {
 	id     string
@@ -82,7 +117,7 @@ func (m *model) commit(rt *rapid.T) {
 	if tub == nil {
 		tub = &modelTub{}
 	}
-	turn := store.Turn{Shop: shopA, Event: "event " + m.id(), Now: m.now, State: State(shopA, who)}
+	turn := store.Turn{Shop: m.shop, Event: "event " + m.id(), Now: m.now, State: State(m.shop, who)}
 	turn.State.Version = tub.version
 	if len(tub.reminders) > 0 && rapid.Bool().Draw(rt, "fires") {
 		turn.Event = rapid.SampledFrom(tub.reminders).Draw(rt, "which").id
@@ -151,7 +186,7 @@ func (m *model) again(rt *rapid.T) {
 	}
 	slices.Sort(marks)
 	who := rapid.SampledFrom(m.order).Draw(rt, "who")
-	turn := store.Turn{Shop: shopA, Event: rapid.SampledFrom(marks).Draw(rt, "event"), Now: m.now, State: State(shopA, who)}
+	turn := store.Turn{Shop: m.shop, Event: rapid.SampledFrom(marks).Draw(rt, "event"), Now: m.now, State: State(m.shop, who)}
 	turn.State.Version = m.tubs[who].version - int64(rapid.IntRange(0, 1).Draw(rt, "old"))
 	m.effects(rt, who, m.tubs[who], &turn)
 	require.ErrorIs(rt, m.s.Commit(m.t.Context(), turn), store.ErrDuplicate)
@@ -166,7 +201,7 @@ func (m *model) stale(rt *rapid.T) {
 		tub = m.tubs[who]
 		version = tub.version
 	}
-	turn := store.Turn{Shop: shopA, Event: "event " + m.id(), Now: m.now, State: State(shopA, who)}
+	turn := store.Turn{Shop: m.shop, Event: "event " + m.id(), Now: m.now, State: State(m.shop, who)}
 	turn.State.Version = version + int64(rapid.SampledFrom([]int{-1, 1, 5}).Draw(rt, "off"))
 	m.effects(rt, who, tub, &turn)
 	require.ErrorIs(rt, m.s.Commit(m.t.Context(), turn), store.ErrConflict)
@@ -175,7 +210,7 @@ func (m *model) stale(rt *rapid.T) {
 // heads are the messages that may be given out now, in order.
 func (m *model) heads() (ready []*modelLine) {
 	for _, tub := range m.tubs {
-		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].ready.After(m.now) {
+		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].claimable().After(m.now) {
 			ready = append(ready, tub.lines[i])
 		}
 	}
@@ -201,13 +236,14 @@ func (m *model) claim(rt *rapid.T) {
 	for _, l := range ready {
 		if !given[l.id] {
 			for _, o := range ready {
-				require.False(rt, given[o.id] && o.ready.After(l.ready), "%s was ready before %s", l.id, o.id)
+				first := l.leased.IsZero() && o.leased.IsZero() && l.ready.Before(o.ready)
+				require.False(rt, given[o.id] && first, "%s was ready before %s", l.id, o.id)
 			}
 		}
 	}
 	for _, l := range ready {
 		if given[l.id] {
-			l.ready = m.now.Add(lease)
+			l.leased = m.now.Add(lease)
 		}
 	}
 }
@@ -232,12 +268,12 @@ func (m *model) settle(rt *rapid.T) {
 		if l.attempt == 0 || rapid.IntRange(0, 2).Draw(rt, "pick") != 0 {
 			continue
 		}
-		r := store.Result{Shop: shopA, Line: l.id, Kind: rapid.SampledFrom([]string{store.Sent, store.Retry, store.Failed}).Draw(rt, "kind")}
+		r := store.Result{Shop: m.shop, Line: l.id, Kind: rapid.SampledFrom([]string{store.Sent, store.Retry, store.Failed}).Draw(rt, "kind")}
 		r.Next = m.now.Add(time.Duration(rapid.IntRange(0, 30_000).Draw(rt, "next")) * time.Millisecond)
 		results = append(results, r)
 		switch {
 		case r.Kind == store.Retry && l.waits:
-			l.ready = r.Next
+			l.ready, l.leased = r.Next, time.Time{}
 		case r.Kind == store.Sent:
 			l.waits = false
 			l.delivery = further(l.delivery, "sent")
@@ -264,7 +300,7 @@ func (m *model) delivered(rt *rapid.T) {
 	}
 	l := rapid.SampledFrom(lines).Draw(rt, "line")
 	state := rapid.SampledFrom([]string{"sent", "delivered", "failed"}).Draw(rt, "state")
-	require.NoError(rt, m.s.Delivered(m.t.Context(), shopA, l.id, state))
+	require.NoError(rt, m.s.Delivered(m.t.Context(), m.shop, l.id, state))
 	l.waits = false
 	l.delivery = further(l.delivery, state)
 }
@@ -305,14 +341,14 @@ func (m *model) due(rt *rapid.T) {
 
 // compare reads everything back.
 func (m *model) compare(rt *rapid.T) {
-	v := m.s.View(m.t.Context(), shopA)
+	v := m.s.View(m.t.Context(), m.shop)
 	want := store.Counts{Conversations: int64(len(m.order)), Turns: m.turns}
 	cards, err := v.Board(500)
 	require.NoError(rt, err)
 	require.Len(rt, cards, len(m.order))
 	for i, who := range m.order {
 		tub := m.tubs[who]
-		c, err := m.s.Load(m.t.Context(), shopA, who)
+		c, err := m.s.Load(m.t.Context(), m.shop, who)
 		require.NoError(rt, err)
 		require.Equal(rt, tub.version, c.Version)
 		require.Equal(rt, c, cards[len(cards)-1-i].State)
@@ -341,8 +377,8 @@ func (m *model) compareNext(rt *rapid.T) {
 		for _, r := range tub.reminders {
 			want = earlier(want, later(r.due, r.leased))
 		}
-		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].ready.IsZero() {
-			want = earlier(want, tub.lines[i].ready)
+		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].claimable().IsZero() {
+			want = earlier(want, tub.lines[i].claimable())
 		} else if i >= 0 {
 			return // ready since it was queued; its own case looks at that
 		}

@@ -1,0 +1,82 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+)
+
+// ErrDamaged says that a file is not as a store leaves it.
+var ErrDamaged = errors.New("the file is damaged")
+
+// Check reads the whole file and looks whether it is sound: the pages by SQLite's own
+// check, the records by what must hold between them. It returns ErrDamaged with all that
+// it finds. It runs beside the serving, and takes seconds for each gigabyte.
+func (s *Store) Check(ctx context.Context) error {
+	return s.read(ctx, func(r *reader) error { return r.check(ctx) })
+}
+
+// Check checks the file at path, also one that is being served from.
+func Check(ctx context.Context, path string) error {
+	c, err := connect(dsn(path, "rw"))
+	if err != nil {
+		return fmt.Errorf("check %s: %w", path, err)
+	}
+	return errors.Join(c.check(ctx), c.close())
+}
+
+// invariant is a query for the number of records that break a rule.
+type invariant struct{ rule, query string }
+
+// invariants lists what must hold between the tables after every commit.
+func invariants() []invariant {
+	count := func(column, of string) invariant {
+		return invariant{"the shop's count of " + column + " is right", "SELECT count(*) FROM shop s WHERE " + column + " <> (" + of + ")"}
+	}
+	return []invariant{
+		count("conversations", "SELECT count(*) FROM conversation WHERE shop = s.num"),
+		count("turns", "SELECT coalesce(sum(version), 0) FROM conversation WHERE shop = s.num"),
+		count("outbox", "SELECT count(*) FROM outbox WHERE shop = s.num"),
+		count("reminders", "SELECT count(*) FROM reminder WHERE shop = s.num"),
+		count("handovers", "SELECT count(*) FROM handover WHERE shop = s.num AND closed IS NULL"),
+		{"each commit has its place on the board", "SELECT abs((SELECT count(*) FROM touch) - (SELECT coalesce(sum(version), 0) FROM conversation))"},
+		{"what waits in the outbox is a queued line", `SELECT count(*) FROM outbox o LEFT JOIN line l ON l.num = o.num AND l.conversation = o.conversation
+			WHERE l.delivery IS NOT 'queued'`},
+		{"what is queued waits in the outbox", `SELECT count(*) FROM line l WHERE delivery = 'queued'
+			AND NOT EXISTS (SELECT 1 FROM outbox WHERE conversation = l.conversation AND num = l.num)`},
+		{"the oldest of a conversation's outbox, and no other, may go", `SELECT count(*) FROM outbox o
+			WHERE (place IS NOT NULL) <> (num = (SELECT min(num) FROM outbox WHERE conversation = o.conversation))`},
+		{"a conversation lists its reminders", `WITH n (conversation, pending) AS
+			(SELECT conversation, count(*) FROM reminder GROUP BY conversation)
+			SELECT count(*) FROM conversation c LEFT JOIN n ON n.conversation = c.num
+			WHERE length(reminders) - length(replace(reminders, char(10), '')) <> coalesce(n.pending, 0)`},
+		{"a conversation's last line is its own", `SELECT count(*) FROM conversation c JOIN line l ON l.num IN (c.line, c.said) WHERE l.conversation <> c.num`},
+		{"each line is in its conversation's chain", `SELECT count(*) FROM
+			(SELECT prev, lag(num, 1, 0) OVER (PARTITION BY conversation ORDER BY num) AS before FROM line)
+			WHERE prev <> before`},
+	}
+}
+
+func (c *conn) check(ctx context.Context) error {
+	var found []error
+	err := c.rows(func(v []driver.Value) error {
+		if said := text(v[0]); said != "ok" {
+			found = append(found, fmt.Errorf("%w: %s", ErrDamaged, said))
+		}
+		return ctx.Err()
+	}, "PRAGMA integrity_check")
+	if err != nil {
+		return fmt.Errorf("integrity check: %w", err)
+	}
+	for _, i := range invariants() {
+		n, _, err := c.number(i.query)
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return fmt.Errorf("check whether %s: %w", i.rule, err)
+		}
+		if n != 0 {
+			found = append(found, fmt.Errorf("%w: it is not so that %s: %d exceptions", ErrDamaged, i.rule, n))
+		}
+	}
+	return errors.Join(found...)
+}
