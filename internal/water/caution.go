@@ -25,7 +25,7 @@ const (
 	HotWater           CautionCode = "hot_water"              // over 100 F: children, pregnancy, heart, alcohol
 	TooHot             CautionCode = "too_hot"                // over the limit: lower the set point
 	AerateToRaise      CautionCode = "aerate_to_raise_ph"     // jets on, cover open
-	PHMayEdgeUp        CautionCode = "ph_may_edge_up"         // the sanitizer lifts it a little
+	PHMayEdgeUp        CautionCode = "ph_may_edge_up"         // the sanitizer shifts it, or the alkalinity, a little
 	MayScale           CautionCode = "may_scale"              // Value: saturation index
 	MayCorrode         CautionCode = "may_corrode"            // Value: saturation index
 	BreakpointAt       CautionCode = "breakpoint_at"          // Value: free chlorine that it takes
@@ -81,7 +81,7 @@ func cautionTexts() map[CautionCode]string {
 		HotWater:           "Over 100 F: 10 to 15 minutes at most, no alcohol, no small children; not when pregnant or with heart trouble without a doctor's word.",
 		TooHot:             "The water is over the limit of 104 F (40.0 C). No soaking; lower the set point and measure again.",
 		AerateToRaise:      "Jets on with the cover open raise the pH without a chemical.",
-		PHMayEdgeUp:        "This sanitizer can lift the pH slightly over its limit; the next test will tell.",
+		PHMayEdgeUp:        "This sanitizer can take the pH or the alkalinity slightly past its limit; the next test will tell.",
 		MayScale:           "The water can scale (saturation index up to %.2f).",
 		MayCorrode:         "The water can corrode (saturation index down to %.2f).",
 		BreakpointAt:       "Burning off the combined chlorine takes %.1f mg/L of free chlorine.",

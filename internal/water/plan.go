@@ -189,6 +189,24 @@ func (p *planner) prepare() bool {
 	return true
 }
 
+// snapshot is a plan as far as it has come, to go back to.
+type snapshot struct {
+	corners             []corner
+	middle              corner
+	ranges              Readings
+	additions, cautions int
+}
+
+func (p *planner) snapshot() snapshot {
+	return snapshot{slices.Clone(p.corners), p.middle, p.ranges, len(p.advice.Additions), len(p.advice.Cautions)}
+}
+
+func (p *planner) restore(s snapshot) {
+	p.corners, p.middle, p.ranges = s.corners, s.middle, s.ranges
+	p.advice.Additions = p.advice.Additions[:s.additions]
+	p.advice.Cautions = p.advice.Cautions[:s.cautions]
+}
+
 // retest asks for q to be tested again, once.
 func (p *planner) retest(q Quantity) {
 	if !slices.Contains(p.advice.Retest, q) {

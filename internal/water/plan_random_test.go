@@ -120,16 +120,17 @@ func pourOut(t *testing.T, rng *rand.Rand, r *water.Request, a *water.Advice) {
 	now := start
 	for _, d := range a.Additions {
 		next, err := water.Predict(now, d.Addition)
-		require.NoError(t, err)
-		require.LessOrEqual(t, math.Abs(next.PH-now.PH), 0.3+1e-6, "step of pH by %s in %+v of %+v", d.Chemical, now, r.Water)
+		if err != nil || math.Abs(next.PH-now.PH) > 0.3+1e-6 {
+			t.Fatalf("pH from %g to %g by %s (%v) in %+v of %+v", now.PH, next.PH, d.Chemical, err, now, r.Water)
+		}
 		now = next
 	}
 	lift := 0.0
 	if warned(a, water.PHMayEdgeUp) {
-		lift = 0.1
+		lift = 0.2
 	}
 	within(t, r, a, water.PH, start.PH, now.PH, lift)
-	within(t, r, a, water.TotalAlkalinity, start.TotalAlkalinity, now.TotalAlkalinity, 0)
+	within(t, r, a, water.TotalAlkalinity, start.TotalAlkalinity, now.TotalAlkalinity, 25*lift)
 	within(t, r, a, water.CalciumHardness, start.CalciumHardness, now.CalciumHardness, 0)
 	within(t, r, a, water.CyanuricAcid, start.CyanuricAcid, now.CyanuricAcid, 0)
 	within(t, r, a, water.FreeChlorine, start.FreeChlorine, now.FreeChlorine, 0)
@@ -153,19 +154,31 @@ func within(t *testing.T, r *water.Request, a *water.Advice, q water.Quantity, s
 	case q == water.PH:
 		low -= math.Max(lift, 0.05)
 	}
+	// Plain comparisons: there are millions of them.
 	const slack = 1e-6
-	require.GreaterOrEqual(t, end, low-slack, "%s from %g to %g in %+v with %+v", q, start, end, r.Water, a.Additions)
-	require.LessOrEqual(t, end, high+slack, "%s from %g to %g in %+v with %+v", q, start, end, r.Water, a.Additions)
-	require.GreaterOrEqual(t, end, l.FixLow-slack, "%s in the band of a person", q)
-	require.LessOrEqual(t, end, l.FixHigh+slack, "%s in the band of a person", q)
+	if end < low-slack || end > high+slack {
+		t.Fatalf("%s from %g to %g, not in %g to %g, in %+v with %+v", q, start, end, low, high, r.Water, a.Additions)
+	}
+	if end < l.FixLow-slack || end > l.FixHigh+slack {
+		t.Fatalf("%s from %g to %g, in the band of a person, in %+v with %+v", q, start, end, r.Water, a.Additions)
+	}
 }
 
 func limits(q water.Quantity) water.Limits {
 	b := water.DefaultBands()
-	return map[water.Quantity]water.Limits{
-		water.PH: b.PH, water.TotalAlkalinity: b.TotalAlkalinity, water.CalciumHardness: b.CalciumHardness,
-		water.CyanuricAcid: b.CyanuricAcid, water.FreeChlorine: b.FreeChlorine, water.Bromine: b.Bromine,
-	}[q]
+	switch q {
+	case water.PH:
+		return b.PH
+	case water.TotalAlkalinity:
+		return b.TotalAlkalinity
+	case water.CalciumHardness:
+		return b.CalciumHardness
+	case water.CyanuricAcid:
+		return b.CyanuricAcid
+	case water.FreeChlorine:
+		return b.FreeChlorine
+	}
+	return b.Bromine
 }
 
 func warned(a *water.Advice, code water.CautionCode) bool {

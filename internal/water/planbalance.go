@@ -82,8 +82,16 @@ func (p *planner) acidity() {
 
 func middleOf(a, b float64) float64 { return (a + b) / 2 }
 
+// leastRoom is the pH above its lower limit from which acid for the alkalinity is worth
+// a dose; below, the jets must lift the pH first.
+const leastRoom = 0.1
+
 // lowerAlkalinity takes acid for a high alkalinity; the jets then bring the pH back.
 func (p *planner) lowerAlkalinity(now Reading) {
+	if p.ranges.PH.Low < p.bands.PH.AimLow+leastRoom {
+		p.caution(AerateToRaise, "", 0)
+		return
+	}
 	target := p.bands.TotalAlkalinity.AimHigh
 	p.acid(LowerAlkalinity, func(product Product) float64 {
 		return -perLitre(product.Chemical, TotalAlkalinity, now.middle()-target) * p.middle.now.volume

@@ -1,6 +1,9 @@
 package water
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // hypochlorites bring chlorine without cyanuric acid, the strongest first; calcium
 // hypochlorite, which adds hardness, last.
@@ -12,9 +15,13 @@ func hypochlorites() []Chemical {
 
 func dichlors() []Chemical { return []Chemical{DichlorDihydrate, DichlorAnhydrous} }
 
-// sanitizerLift is how far a sanitizer may take the pH past its limit where nothing
-// else can be had: water without sanitizer is the worse of the two. Our decision.
-const sanitizerLift = 0.1
+// How far a sanitizer may take the pH past its limits, and the alkalinity past its upper
+// one, where nothing else can be had: water without sanitizer is the worse of the two.
+// Our decision.
+const (
+	sanitizerLift           = 0.2
+	sanitizerLiftAlkalinity = 5
+)
 
 // leastRise is the smallest rise of a sanitizer, mg/L, worth a dose. Our decision.
 const leastRise = 0.25
@@ -48,34 +55,74 @@ func (p *planner) tooWide(q Quantity) {
 	p.retest(q)
 }
 
-// raise tries the sources in order, strictly first, then with a little slack of the pH.
+// raise tries the sources in order: strictly, then after a little acid where that makes
+// room, then with some slack.
 func (p *planner) raise(q Quantity, rise float64, why Why, most float64, sources []Chemical) {
-	last, found := tooSmall, false
-	for _, slack := range [...]float64{0, sanitizerLift - phMargin} {
-		for _, c := range sources {
-			product, ok := p.product(c)
-			if !ok {
-				continue
-			}
-			found = true
-			b := p.bounds()
-			b.rise, b.fall = slack, slack
-			b.of(q).high = math.Min(most, b.of(q).most)
-			last = p.add(product, p.rising(c, q, rise)*p.middle.now.volume, why, &b)
-			if last == added {
-				if slack > 0 {
-					p.caution(PHMayEdgeUp, "", 0)
-				}
-				p.mentionCyanurate(c)
-				return
-			}
-		}
+	found := false
+	for _, c := range sources {
+		_, ok := p.product(c)
+		found = found || ok
 	}
 	if !found {
 		p.caution(NothingOnHand, q, 0)
 		return
 	}
+	last := p.trySources(q, rise, why, most, sources, 0)
+	if last == noRoom {
+		before := p.snapshot()
+		p.acidForRoom()
+		if last = p.trySources(q, rise, why, most, sources, 0); last != added {
+			p.restore(before)
+		}
+	}
+	for _, slack := range [...]float64{0.5, 1} {
+		if last == noRoom {
+			last = p.trySources(q, rise, why, most, sources, slack)
+		}
+	}
 	p.tell(last, q)
+}
+
+// trySources tries each source on hand with a part of the slack that a sanitizer may
+// take.
+func (p *planner) trySources(q Quantity, rise float64, why Why, most float64, sources []Chemical, slack float64) outcome {
+	last := tooSmall
+	for _, c := range sources {
+		product, ok := p.product(c)
+		if !ok {
+			continue
+		}
+		b := p.bounds()
+		b.of(q).high = math.Min(most, b.of(q).most)
+		if slack > 0 {
+			b.rise, b.fall = slack*sanitizerLift-phMargin, slack*sanitizerLift-phMargin
+			b.of(TotalAlkalinity).high += sanitizerLiftAlkalinity
+		}
+		switch p.add(product, p.rising(c, q, rise)*p.middle.now.volume, why, &b) {
+		case added:
+			if slack > 0 {
+				p.caution(PHMayEdgeUp, "", 0)
+			}
+			p.mentionCyanurate(c)
+			return added
+		case noRoom:
+			last = noRoom
+		}
+	}
+	return last
+}
+
+// acidForRoom lowers a pH that is in its limits, so that a sanitizer which lifts it can
+// follow. A plan has one dose of acid.
+func (p *planner) acidForRoom() {
+	dosed := slices.ContainsFunc(p.advice.Additions, func(d Dose) bool { return d.Why == LowerPH || d.Why == LowerAlkalinity })
+	_, onHand := p.product(lowering()...)
+	if dosed || !onHand || !p.Water.TotalAlkalinity.Known || p.ranges.PH.Low < p.bands.PH.AimLow {
+		return
+	}
+	cautions := len(p.advice.Cautions)
+	p.acid(LowerPH, p.gramsToPH(p.bands.PH.AimLow+0.15))
+	p.advice.Cautions = p.advice.Cautions[:cautions]
 }
 
 // rising is the grams in a litre that raise a sanitizer by mg/L; in a bromine tub
@@ -143,7 +190,7 @@ func (p *planner) bankBromide() {
 		return
 	}
 	b := p.bounds()
-	b.rise, b.fall = sanitizerLift-phMargin, sanitizerLift-phMargin
+	b.rise, b.fall = sanitizerLift/2-phMargin, sanitizerLift/2-phMargin
 	p.tell(p.add(product, bromideBank*p.middle.now.volume/1000, BankBromide, &b), Bromine)
 }
 

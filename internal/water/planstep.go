@@ -100,10 +100,11 @@ func (p *planner) add(product Product, grams float64, why Why, b *bounds) outcom
 	if err != nil || !(grams > 0) {
 		return tooSmall
 	}
+	failed := tooSmall
 	for range 5 {
 		measure, exact := product.measure(grams)
 		if exact <= 0 {
-			return tooSmall
+			return failed
 		}
 		next := p.shifted(&each, exact)
 		if b.holdLinear(&p.ranges, &next) && p.within(&each, exact, b) {
@@ -111,7 +112,7 @@ func (p *planner) add(product Product, grams float64, why Why, b *bounds) outcom
 			p.commit(Addition{product.Chemical, exact}, measure, why)
 			return added
 		}
-		grams = exact * 0.75
+		grams, failed = exact*0.75, noRoom
 	}
 	return noRoom
 }
