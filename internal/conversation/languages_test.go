@@ -16,8 +16,8 @@ import (
 	"tubhand/templates"
 )
 
-// texts reads one language's files: "flow/key" to the text as written.
-func texts(t *testing.T, language string) map[string]string {
+// written reads one language's files: "flow/key" to the text as written.
+func written(t *testing.T, language string) map[string]string {
 	t.Helper()
 	files, err := fs.Glob(templates.FS, language+"/*.yaml")
 	require.NoError(t, err)
@@ -110,9 +110,9 @@ func TestVariablesAreFound(t *testing.T) {
 // TestEveryLanguageSaysTheSame: each language has each text of English and no other,
 // and fills the same words into it. What owners may answer may differ.
 func TestEveryLanguageSaysTheSame(t *testing.T) {
-	english := texts(t, "en")
+	english := written(t, "en")
 	for _, language := range languages(t) {
-		these := texts(t, language)
+		these := written(t, language)
 		for name, text := range english {
 			if strings.Contains(name, "/choices.") {
 				continue
@@ -134,7 +134,7 @@ func TestEveryChoiceHasWords(t *testing.T) {
 	set, err := flow.Load(flows.FS)
 	require.NoError(t, err)
 	for _, language := range languages(t) {
-		these := texts(t, language)
+		these := written(t, language)
 		for _, name := range set.Names() {
 			f, _ := set.Flow(name)
 			for _, s := range f.States {
