@@ -65,6 +65,9 @@ func (in *input) unknownNear(n name, notes []note) bool {
 // which names are settled so.
 func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []note, clause []int) map[int]bool {
 	settled := map[int]bool{}
+	if in.ctx.Asked != AskedReadings {
+		return settled
+	}
 	for _, x := range notes {
 		if x.sign != signUnknown {
 			continue

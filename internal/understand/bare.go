@@ -6,7 +6,7 @@ import "tubhand/internal/understand/words"
 func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int, notes []note) {
 	open := in.openQuantities(f, names, pairs)
 	loose := looseNumbers(numbers, pairs)
-	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
+	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && in.ctx.Asked == AskedReadings && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
 		f.readings[open[0]] = Value{}
 		f.attempt = true
 		return

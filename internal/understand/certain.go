@@ -90,14 +90,14 @@ var signs = [...]struct {
 	{safety.FireOrSmoke, []string{"is on fire", "caught fire", "smoke coming out", "smoke coming from", "flames", "se esta quemando", "sale humo", "se prendio fuego", "se incendio"}},
 }
 
-// known tells whether any word of a short text is one that people use around a tub. A
-// text of nothing but noise must not be taken for an answer.
-func (in *input) known() bool {
+// known tells whether any word of a short text is one that people use around a tub, or
+// that the classifier has met. A text of nothing but noise must not be taken for an answer.
+func (r *Reader) known(in *input) bool {
 	if len(in.tokens) > 4 {
 		return true
 	}
 	for i, atom := range in.atoms {
-		if i < len(in.means) && len(in.means[i]) > 0 || isEnglishWord(atom) || isSpanishWord(atom) {
+		if i < len(in.means) && len(in.means[i]) > 0 || isEnglishWord(atom) || isSpanishWord(atom) || r.hasMet(atom) {
 			return true
 		}
 	}
@@ -110,4 +110,14 @@ func (in *input) known() bool {
 		}
 	}
 	return false
+}
+
+// hasMet reports whether a word weighs anything with the classifier of intents.
+func (r *Reader) hasMet(word string) bool {
+	if r.intent == nil {
+		return true
+	}
+	var h hashes
+	h.add('w', word)
+	return r.intent.Knows(h[0])
 }

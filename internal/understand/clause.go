@@ -19,10 +19,11 @@ const (
 	signRejected
 	signTime
 	signGuess
+	signAir
 )
 
 // notMeasured are the signs that make a number no reading of this tub now.
-const notMeasured = signTarget | signOld | signOtherWater | signHypothetical | signDose | signRejected | signTime
+const notMeasured = signTarget | signOld | signOtherWater | signHypothetical | signDose | signRejected | signTime | signAir
 
 // note is one sign found at tokens [from,to).
 type note struct {
@@ -67,6 +68,8 @@ func signOf(label string) sign {
 		return signRejected
 	case "time":
 		return signTime
+	case "air":
+		return signAir
 	case "guess":
 		return signGuess
 	}
@@ -104,7 +107,7 @@ func (in *input) endsClause(i int) bool {
 func (in *input) sentenceBreaks(from, to int) int {
 	n := 0
 	for i := max(from, 0); i < to && i < len(in.tokens); i++ {
-		if in.mark(i, ".!?;") || in.tokens[i].Kind == words.Break {
+		if (in.mark(i, ".!?;") || in.tokens[i].Kind == words.Break) && !(i > from && in.mark(i-1, ".!?;")) {
 			n++
 		}
 	}

@@ -34,7 +34,7 @@ func (in *input) dimensions() (foundVolume, bool) {
 		f.why = "not all of the lengths"
 		return f, true
 	}
-	f.why = "a volume from outside lengths is an estimate"
+	f.why = "a volume worked out from lengths is an estimate"
 	f.volume = &Volume{Dimensions: &d}
 	g := tenth(d.cubicMetres() * 1000 / litresPerUSGallon * in.waterShare())
 	f.volume.LowUSGal, f.volume.HighUSGal = g, g
@@ -102,6 +102,11 @@ func (in *input) waterShare() float64 {
 func (in *input) lengths() []length {
 	var out []length
 	for i := 0; i < len(in.tokens); i++ {
+		if in.word(i, "metro", "pie") && in.word(i+1, "y") && in.word(i+2, "medio") && !in.number(i-1) {
+			u, _ := in.lengthUnit(i)
+			out = append(out, length{value: 1.5, unit: u, from: i, to: i + 3})
+			continue
+		}
 		if !in.number(i) || in.isLabel(i) {
 			continue
 		}

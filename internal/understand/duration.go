@@ -202,6 +202,9 @@ func (in *input) meter() (foundVolume, bool) {
 // counted multiplies a vessel by how often it was filled: "70 buckets of 5 gallons".
 func (in *input) counted(vessel float64) (foundVolume, bool) {
 	for i := range in.tokens {
+		if in.number(i) && in.tokens[i].Value >= 10 && in.number(i+1) && in.tokens[i+1].Value <= 20 && in.hasWord("buckets", "cubetas", "baldes", "pails", "jugs") {
+			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
+		}
 		if in.number(i) && in.tokens[i].Value >= 3 && in.word(i+1, "buckets", "cubetas", "times", "veces", "baldes", "jugs", "garrafones", "tambos", "loads", "cubetadas", "pails", "botes", "trips", "viajes", "full", "five", "barrels") {
 			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
 		}

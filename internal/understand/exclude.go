@@ -41,7 +41,7 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		}
 		switch n.sign {
 		case signRejected, signTime:
-			if n.to > a.from && n.to <= a.to {
+			if n.to > a.from && n.to <= a.to && clause[n.from] == here {
 				flags |= n.sign
 			}
 		case signTarget, signDose:
@@ -52,11 +52,11 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 			if n.from < a.from || n.covers(a) {
 				flags |= n.sign
 			}
-		case signOld, signCurrent:
+		case signOld, signCurrent, signAir:
 			flags |= n.sign
 		}
 	}
-	flags |= waterOf(all, k, notes, clause)
+	flags |= in.waterOf(all, k, notes, clause)
 	if flags&signCurrent != 0 {
 		flags &^= signOld | signHypothetical
 	}
@@ -92,7 +92,7 @@ func isLastBefore(all []amount, k int, n note, clause []int) bool {
 
 // waterOf finds which water number k speaks of in its clause: the last one named
 // before it, or, where numbers come first, the next one named after.
-func waterOf(all []amount, k int, notes []note, clause []int) sign {
+func (in *input) waterOf(all []amount, k int, notes []note, clause []int) sign {
 	a := all[k]
 	before, after := sign(0), sign(0)
 	for _, n := range notes {
@@ -108,7 +108,21 @@ func waterOf(all []amount, k int, notes []note, clause []int) sign {
 	if before != 0 {
 		return before
 	}
+	if after == 0 {
+		return in.waterEarlier(a, notes)
+	}
 	return after
+}
+
+// waterEarlier finds the water named last before the number in its sentence.
+func (in *input) waterEarlier(a amount, notes []note) sign {
+	found := sign(0)
+	for _, n := range notes {
+		if (n.sign == signOtherWater || n.sign == signTub) && n.to <= a.from && in.sentenceBreaks(n.to, a.from) == 0 {
+			found = n.sign
+		}
+	}
+	return found
 }
 
 // spreadFlags carries "last week" and "the pool" over the commas of their sentence

@@ -146,5 +146,6 @@ type Meaning struct {
 	Severity   safety.Severity
 	Clarify    bool
 	ClarifyWhy string
+	dropped    sign               // why numbers were not taken, for askInVain
 	Proposal   map[string]float64 // what to ask about when Clarify: "Did you mean 7.4?"
 }

@@ -14,15 +14,43 @@ func (in *input) askQuality(f *found, names []name, taken map[int]bool, numbers 
 			}
 		}
 	}
-	if len(names) > 0 || len(numbers) > 0 || len(f.readings) > 0 || dropped != 0 {
+}
+
+// askInVain asks back where an answer was given to a question for numbers and no
+// number could be taken, or words of quality stand where one is missing.
+func (in *input) askInVain(m *Meaning) {
+	if m.Clarify {
 		return
 	}
-	for _, x := range notes {
+	if in.ctx.Asked == AskedReadings && len(m.Readings) == 0 && m.dropped&(signOtherWater|signOld|signTarget) != 0 && m.Intent != NotYet && m.Intent != ScheduleLater {
+		m.Clarify, m.ClarifyWhy = true, "the numbers are not this tub's now"
+		return
+	}
+	if m.Intent != Answer {
+		return
+	}
+	missing := in.ctx.Asked == AskedVolume && m.Volume == nil
+	if in.ctx.Asked == AskedReadings {
+		open := 0
+		for _, q := range in.ctx.AskedReadings {
+			if _, ok := m.Readings[q]; !ok {
+				open++
+			}
+		}
+		missing = open > 0 && (open == len(in.ctx.AskedReadings) || in.speaksOfQuality())
+	}
+	if missing {
+		m.Clarify, m.ClarifyWhy = true, "no number where one is needed"
+	}
+}
+
+func (in *input) speaksOfQuality() bool {
+	for _, x := range in.findNotes() {
 		if x.sign == signQuality {
-			f.attempt = true
-			f.ask("words where a number is needed")
+			return true
 		}
 	}
+	return false
 }
 
 func (in *input) qualityIn(at int, notes []note, clause []int) bool {
@@ -43,6 +71,10 @@ func (in *input) takeTemperature(f *found, numbers []amount, pairs []int) {
 		if pairs[k] >= 0 {
 			continue
 		}
+		if in.waterAt(a) {
+			in.store(f, WaterTemp, a)
+			continue
+		}
 		withUnit := a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
 		v := a.value.ends()
 		if !withUnit && !(a.unit == noUnit && in.heats() && len(f.readings) == 0 && v[0] >= 50 && v[0] <= 125 && in.reportsHeat(a)) {
@@ -54,6 +86,13 @@ func (in *input) takeTemperature(f *found, numbers []amount, pairs []int) {
 	}
 }
 
+// waterAt knows "the water's at 107".
+func (in *input) waterAt(a amount) bool {
+	x := first(a.value)
+	return a.unit == noUnit && x >= 80 && x <= 125 && in.word(a.from-1, "at", "is", "a", "en", "hit", "reads") &&
+		(in.word(a.from-2, "water", "waters", "agua", "its", "is") && (in.hasWord("water", "waters", "agua")))
+}
+
 // reportsHeat wants a word of reading or staying before a number without a unit.
 func (in *input) reportsHeat(a amount) bool {
 	for i := max(0, a.from-3); i < a.from; i++ {
@@ -61,5 +100,5 @@ func (in *input) reportsHeat(a amount) bool {
 			return true
 		}
 	}
-	return a.from == 0 || in.endsClause(a.from-1) || in.word(a.to, "marca", "dice", "now", "degrees")
+	return a.from == 0 || in.mark(a.from-1, ".,!;") || in.word(a.to, "marca", "dice", "now", "degrees")
 }

@@ -60,7 +60,7 @@ func joinWords(tokens []words.Token) (string, bool) {
 
 func isLoose(phrase string) bool {
 	switch phrase {
-	case "total", "free", "libre", "frees", "totals", "combined", "combinado", "sal", "acid", "salt", "cal", "ch", "ta", "cc", "tc":
+	case "hard", "calc", "th", "gh", "alc", "br", "stab", "total", "free", "libre", "frees", "totals", "combined", "combinado", "sal", "acid", "salt", "cal", "ch", "ta", "cc", "tc":
 		return true
 	}
 	return false

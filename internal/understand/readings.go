@@ -11,6 +11,7 @@ type found struct {
 	readings Readings
 	why      string // why to ask back, or ""
 	proposal map[string]float64
+	dropped  sign // why numbers were not taken
 	attempt  bool // the text was about readings even if none could be taken
 }
 
@@ -37,8 +38,9 @@ func (in *input) findReadings() found {
 	clause := in.clauses()
 	names := in.names(notes)
 	numbers, dropped := in.measured(in.amounts(), notes, clause)
+	f.dropped = dropped
 	if in.nobodyMeasured(notes, numbers) {
-		f.attempt = len(numbers) > 0
+		f.attempt = len(in.onlyWater(numbers)) > 0 || dropped&signOld != 0
 		if f.attempt {
 			f.ask("not measured")
 		}

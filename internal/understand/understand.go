@@ -19,7 +19,7 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if hazard, ok := certainDanger(bare); ok && m.Severity != safety.Emergency {
 		m.Hazard, m.Severity = hazard, safety.Emergency
 	}
-	if !in.known() && m.Severity == safety.NoSeverity {
+	if !r.known(&in) && m.Severity == safety.NoSeverity {
 		m.Intent, m.Service = Other, ""
 	}
 	if intent, service, ok := keyword(bare); ok {
@@ -37,6 +37,7 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 // values takes readings and volume out of the text.
 func (in *input) values(m *Meaning) {
 	f := in.findReadings()
+	m.dropped = f.dropped
 	m.Readings, m.Proposal, m.ClarifyWhy = f.readings, f.proposal, f.why
 	v := in.findVolume()
 	m.Volume = v.volume

@@ -12,6 +12,12 @@ func (in *input) unitAt(i int) (unit, int) {
 	if i >= len(in.tokens) {
 		return noUnit, 0
 	}
+	if in.mark(i, "-") && in.tokens[i].Glued && i+1 < len(in.tokens) && in.tokens[i+1].Glued {
+		if u, n := in.unitAt(i + 1); n > 0 && u != noUnit {
+			return u, n + 1
+		}
+		return noUnit, 0
+	}
 	if in.word(i, "ish", "or", "o") && !in.word(i, "or", "o") {
 		u, n := in.unitAt(i + 1)
 		return u, n + 1

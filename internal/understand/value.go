@@ -117,7 +117,7 @@ func (in *input) amountAt(i int) (amount, bool) {
 	start := i
 	if between {
 		start++
-		for in.word(start, "like", "about", "como", "somewhere") {
+		for in.word(start, "like", "about", "como", "somewhere", "the", "los", "el") {
 			start++
 		}
 	}
@@ -249,7 +249,7 @@ func (in *input) halfAt(i int) (amount, bool) {
 	case in.word(i+1, "a") && in.word(i+2, "ppm", "part"):
 		a.to += 2
 	case in.word(i+1, "de", "of", "to") && (in.quantityAt(i+2) || in.number(i+2)):
-	case named && (in.endsClause(i) || in.word(i+1, "and", "y", "ph", "alk", "alkalinity")), in.word(start-1, "than", "under", "de", "is", "at") && in.endsClause(i) && in.ctx.Asked == AskedReadings:
+	case named && (in.endsClause(i) || in.word(i+1, "to", "a", "or", "o") || in.word(i+1, "and", "y", "ph", "alk", "alkalinity")), in.word(start-1, "than", "under", "de", "is", "at") && in.endsClause(i) && in.ctx.Asked == AskedReadings:
 	default:
 		return amount{}, false
 	}
@@ -281,10 +281,13 @@ func (in *input) nameBefore(i int) (name, bool) {
 // "$40", "all three", "the last one".
 func (in *input) isLabel(i int) bool {
 	if in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
-		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "be", "ill", "aged") {
+		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged") || in.word(i-1, "be", "ill") && in.tokens[i].Value >= 30 && in.ctx.Asked == AskedReadings && !in.asks(WaterTemp) {
 		return true
 	}
 	if in.mark(i-1, "$#€£") || in.isYearAt(i) {
+		return true
+	}
+	if in.word(i-1, "de") && in.word(i-2, "hija", "hijo", "nino", "nina", "nieto", "nieta", "sobrino", "sobrina") {
 		return true
 	}
 	t := in.tokens[i]
@@ -303,11 +306,11 @@ func (in *input) isCount(i int) bool {
 	if in.word(i-1, "all", "these", "those", "los", "las", "every", "each", "either", "estos", "estas", "both", "my", "our", "mis", "other", "us") {
 		return true
 	}
-	if !in.word(i, "one", "uno", "una") {
+	if text := in.tokens[i].Text; text != "one" && text != "uno" && text != "una" {
 		return in.word(i-1, "the") && in.tokens[i].Value < 6 && in.tokens[i].Value > 1 && !in.word(i-2, "at", "on", "between")
 	}
 	return in.word(i-1, "the", "this", "that", "last", "next", "first", "second", "third", "other", "chlorine", "ph", "which", "no", "little", "big", "good", "bad", "new", "old", "right", "wrong", "same", "purple", "pink", "alkalinity") &&
-		(in.word(i+1, "is", "reads", "says", "was", "looks", "isnt", "i", "hold", "came") || in.mark(i+1, ",.") || in.endsClause(i)) &&
+		(in.word(i+1, "is", "reads", "says", "was", "looks", "isnt", "i", "hold", "came") || in.mark(i+1, ",.") || in.endsClause(i) || in.number(i+1)) &&
 		!(in.word(i-1, "chlorine", "ph", "alkalinity") && in.endsClause(i)) ||
 		in.word(i+1, "strip", "of", "more", "thing", "that", "day", "side", "is", "says", "reads")
 }

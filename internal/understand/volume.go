@@ -97,14 +97,33 @@ func (in *input) spreadUnits(all []amount) {
 			a.unit = imperialGallons
 		}
 	}
+	if u := in.unitSaid(); len(all) == 1 && all[0].unit == noUnit && in.asksVolume() && u != noUnit {
+		all[0].unit = u
+	}
 	if len(all) == 1 && all[0].unit != noUnit {
 		for i := all[0].to; i < len(in.tokens); i++ {
 			u, n := in.volumeUnitAt(i)
-			if n > 0 && u != all[0].unit && !in.number(i-1) && in.word(i-1, "sorry", "no", "mean", "meant", "actually", "digo", "perdon", "son") {
+			if n > 0 && u != all[0].unit && !in.number(i-1) && in.word(i-1, "sorry", "mean", "meant", "actually", "digo", "perdon", "son") {
 				all[0].unit = u
 			}
 		}
 	}
+}
+
+// unitSaid finds the one unit of volume that is said apart from a number and not denied.
+func (in *input) unitSaid() unit {
+	said := noUnit
+	for i := range in.tokens {
+		u, n := in.volumeUnitAt(i)
+		if n == 0 || u == otherUnit || in.number(i-1) || in.word(i-1, "no", "not") || in.word(i-2, "no", "not") || in.word(i, "l", "g", "m") {
+			continue
+		}
+		if said != noUnit && said != u {
+			return noUnit
+		}
+		said = u
+	}
+	return said
 }
 
 // volumeOfQuestion reads the size in "how much goes in for 375" and "para una de 350".
@@ -126,7 +145,7 @@ func (in *input) volumeOfQuestion(all []amount) (foundVolume, bool) {
 func (in *input) measuredVolumes(all []amount, notes []note) ([]amount, sign) {
 	var relevant []note
 	for _, n := range notes {
-		if n.sign == signOtherWater || n.sign == signTub || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
+		if n.sign == signOtherWater || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
 			relevant = append(relevant, n)
 		}
 	}
@@ -135,11 +154,11 @@ func (in *input) measuredVolumes(all []amount, notes []note) ([]amount, sign) {
 
 // isPortion knows a quantity of product or of a vessel: "a gallon of bleach", "5 gal bucket".
 func (in *input) isPortion(a amount) bool {
-	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "per", "por", "a", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short", "an") {
-		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full") && !(in.word(a.to, "a") && in.ctx.Asked == AskedVolume)
+	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
+		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full")
 	}
 	for i := max(0, a.from-3); i < a.from; i++ {
-		if in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "every", "cada", "per", "each", "por", "treats", "trata") {
+		if in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "every", "cada", "each", "treats", "trata") {
 			return true
 		}
 	}

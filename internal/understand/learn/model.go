@@ -68,6 +68,12 @@ func (m *Model) Weight(feature uint32, class int) float64 {
 	return 0
 }
 
+// Knows reports whether the feature has any weight.
+func (m *Model) Knows(feature uint32) bool {
+	from, to := m.find(feature)
+	return to > from
+}
+
 func (m *Model) find(f uint32) (uint32, uint32) {
 	mask := uint32(len(m.slots) - 1)
 	for i := f & mask; ; i = (i + 1) & mask {

@@ -28,7 +28,7 @@ var numerals = map[string]numeral{
 	"fifteen": {15, teen}, "sixteen": {16, teen}, "seventeen": {17, teen}, "eighteen": {18, teen}, "nineteen": {19, teen},
 	"twenty": {20, tens}, "thirty": {30, tens}, "forty": {40, tens}, "fourty": {40, tens}, "fifty": {50, tens},
 	"sixty": {60, tens}, "seventy": {70, tens}, "eighty": {80, tens}, "ninety": {90, tens}, "ninty": {90, tens},
-	"hundred": {100, hundred}, "hundered": {100, hundred}, "thousand": {1000, thousand},
+	"hundred": {100, hundred}, "hundered": {100, hundred}, "hunnerd": {100, hundred}, "hunderd": {100, hundred}, "ceros": {0, unit}, "cerito": {0, unit}, "thousand": {1000, thousand},
 
 	"cero": {0, unit}, "uno": {1, unit}, "dos": {2, unit}, "tres": {3, unit}, "cuatro": {4, unit}, "quatro": {4, unit},
 	"cinco": {5, unit}, "seis": {6, unit}, "siete": {7, unit}, "ocho": {8, unit}, "nueve": {9, unit},
@@ -98,7 +98,7 @@ func anyNumeral(tokens []Token) bool {
 			if _, ok := numerals[t.Text]; ok {
 				return true
 			}
-			if t.IsWord("k", "point", "punto", "coma", "half", "medio", "media") && i+1 <= len(tokens) {
+			if t.IsWord("k", "point", "punto", "coma", "half", "medio", "media", "quarter", "cuarto", "tenths", "decimas", "hundred") && i+1 <= len(tokens) {
 				return true
 			}
 		}
@@ -155,8 +155,12 @@ func figureWithWords(tokens []Token, i int) (int, float64) {
 			}
 			return n, v
 		case next.IsWord("hundred", "hundered") && v < 100:
-			if i+2 < len(tokens) && isInteger(tokens[i+2]) && tokens[i+2].Value < 100 && tokens[i+2].Value >= 10 {
-				return 3, v*100 + tokens[i+2].Value
+			rest := i + 2
+			if wordAt(tokens, rest, "n", "and") {
+				rest++
+			}
+			if rest < len(tokens) && isInteger(tokens[rest]) && tokens[rest].Value < 100 && tokens[rest].Value >= 10 {
+				return rest - i + 1, v*100 + tokens[rest].Value
 			}
 			return 2, v * 100
 		}
@@ -200,7 +204,7 @@ func numeralNear(tokens []Token, i int) bool {
 		if next.IsWord("y", "and") && wordAt(tokens, i+2, "medio", "half", "a") && !wordAt(tokens, i+3, "hour", "hora") {
 			return true
 		}
-		if next.IsWord("a", "to", "o", "or", "de") && numeralOrName(tokens, i+2) {
+		if next.IsWord("a", "to", "o", "or", "de", "and", "y") && numeralOrName(tokens, i+2) {
 			return true
 		}
 	}
