@@ -45,6 +45,10 @@ type Store struct {
 
 var _ store.Store = (*Store)(nil)
 
+// ErrDisk says that the disk, or a limit set on the file, did not let a turn be written.
+// The turn is not there; once there is room again, turns are taken again.
+var ErrDisk = errors.New("the disk did not take it")
+
 // ErrInUse says that another program, or this one, serves from the file already.
 var ErrInUse = errors.New("in use")
 
@@ -69,6 +73,11 @@ func Open(path string, o Options) (s *Store, err error) {
 	s.writer = newWriter(w, &s.hub, &s.states, o)
 	if err = migrate(w); err != nil {
 		return nil, err
+	}
+	if o.MaxPages > 0 {
+		if err = w.script(fmt.Sprintf("PRAGMA max_page_count = %d", o.MaxPages)); err != nil {
+			return nil, err
+		}
 	}
 	if err = s.writer.begin(); err != nil {
 		return nil, err

@@ -27,6 +27,7 @@ type writer struct {
 	made    made
 	sweep   sweep
 	latest  int64 // the time of the last turn
+	lost    bool  // it could not be read again
 
 	leases leases
 	rows   recent[rowKey, row]
@@ -161,12 +162,17 @@ func answer(err error) bool {
 
 // transaction writes jobs all or nothing and sets their answers.
 func (w *writer) transaction(jobs []*job) (err error) {
+	if w.lost {
+		if err := w.undo(); err != nil {
+			return onDisk(err)
+		}
+	}
 	if err := w.statement("BEGIN IMMEDIATE"); err != nil {
-		return err
+		return onDisk(err)
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, w.undo())
+			err = onDisk(errors.Join(err, w.undo()))
 		}
 	}()
 	for _, j := range jobs {
@@ -210,13 +216,19 @@ func (w *writer) statement(text string) error {
 }
 
 // undo rolls back and reads again what was noted on the way. SQLite rolls back by itself
-// after some errors; then there is nothing left to roll back.
+// after some errors; then there is nothing left to roll back. Where not even that can be
+// done, nothing is written until it can.
 func (w *writer) undo() error {
 	w.clear()
+	w.lost = true
 	if err := w.statement("ROLLBACK"); err != nil && code(err) != codes.SQLITE_ERROR {
 		return err
 	}
-	return w.begin()
+	if err := w.begin(); err != nil {
+		return err
+	}
+	w.lost = false
+	return nil
 }
 
 // shop finds a shop's number, giving it one at its first turn.

@@ -76,10 +76,15 @@ func (k *kit) say(shop, address string, texts ...string) []string {
 	return ids
 }
 
-// line is a line that a turn sends.
+// line is a line that a turn sends. Its id begins with its conversation's, as Decide
+// makes them, or is of another make.
 func (k *kit) line(t store.Turn, text string) conversation.Line {
+	id := k.id("line")
+	if k.count%2 == 0 {
+		id = t.State.ID + "." + id
+	}
 	return conversation.Line{
-		ID: k.id("line"), At: t.Now, Direction: conversation.Out, Text: text, Send: true,
+		ID: id, At: t.Now, Direction: conversation.Out, Text: text, Send: true,
 		Gateway: "plain", From: "+15415550100", To: t.State.ID, Class: conversation.ClassReply,
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"tubhand/internal/conversation"
@@ -45,6 +46,11 @@ func checkState(t *store.Turn) error {
 	case len(t.State.Owner.Addresses) == 0:
 		return fmt.Errorf("conversation %q has no address to be found by", t.State.ID)
 	}
+	for _, a := range t.State.Owner.Addresses {
+		if strings.ContainsRune(a, '\n') {
+			return fmt.Errorf("there is a line break in the address %q", a)
+		}
+	}
 	return nil
 }
 
@@ -54,7 +60,7 @@ func fillEffects(t *store.Turn) error {
 	e.Remind = append([]conversation.Reminder(nil), e.Remind...)
 	e.Handovers = append([]conversation.Handover(nil), e.Handovers...)
 	e.Log = append([]conversation.LogEntry(nil), e.Log...)
-	own := owner(t.State.ID)
+	own := &owned{id: t.State.ID}
 	for i := range e.Lines {
 		l := &e.Lines[i]
 		own.claim("line", l.ID, &l.Conversation)
@@ -64,6 +70,9 @@ func fillEffects(t *store.Turn) error {
 	}
 	for i := range e.Remind {
 		own.claim("reminder", e.Remind[i].ID, &e.Remind[i].Conversation)
+		if strings.ContainsRune(e.Remind[i].ID, '\n') {
+			return fmt.Errorf("there is a line break in the reminder's id %q", e.Remind[i].ID)
+		}
 	}
 	for i := range e.Handovers {
 		own.claim("handover", e.Handovers[i].ID, &e.Handovers[i].Conversation)
@@ -80,8 +89,6 @@ type owned struct {
 	id  string
 	err error
 }
-
-func owner(id string) *owned { return &owned{id: id} }
 
 func (o *owned) claim(what, id string, conversation *string) {
 	switch {
