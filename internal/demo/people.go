@@ -42,7 +42,7 @@ func Owners(zone *time.Location) []Owner {
 			"1m no", "4m 15 7.4 100")},
 		{"+15415550145", "Marisol Vega", "finished her flush last spring", wholeFlush(spring)},
 		{"+15415550146", "Theo Brandt", "tub is full again and heating up", history(open.Add(-5*time.Hour),
-			"0m plumbing flush please", "1m 320", "1m bromine", "1m yes", "1m yes", "1m yes", "1m pump", "1m sewer", "1m yes, brand new",
+			"0m I want to flush my pipes", "1m 320", "1m bromine", "1m yes", "1m yes", "1m yes", "1m pump", "1m sewer", "1m yes, brand new",
 			"2m 5 7.4 100", "5m done", "2m done", "33m done", "3m done", "9m done", "2m no", "35m done", "8m done", "5m done",
 			"58m done", "4m done", "2m yes", "3m done")},
 		{"+15415550147", "Hank Moreno", "asked for a person this morning, and got one", history(open.Add(-32*time.Minute),
