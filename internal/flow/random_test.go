@@ -64,6 +64,7 @@ func randomFlow(t *rapid.T, name string, kind Kind, calls string) *Flow {
 		for range rapid.IntRange(1, 3).Draw(t, "transitions") {
 			s.On = append(s.On, transition(true))
 		}
+		guardAllButLast(s.On)
 		if rapid.IntRange(0, 3).Draw(t, "timer") == 0 {
 			s.Timers = []Timer{{Name: "wait", After: "10m", Transition: transition(false)}}
 		}
@@ -75,6 +76,18 @@ func randomFlow(t *rapid.T, name string, kind Kind, calls string) *Flow {
 		f.Always = []Transition{transition(true)}
 	}
 	return f
+}
+
+// guardAllButLast gives a guard to transitions that would leave a later one for the same
+// signal never taken, which Parse refuses.
+func guardAllButLast(list []Transition) {
+	for i := range list {
+		for j := range list[:i] {
+			if list[j].When == list[i].When {
+				list[j].If = orAlways(list[j].If)
+			}
+		}
+	}
 }
 
 func randomGuard(t *rapid.T, depth int) *Guard {
@@ -119,9 +132,7 @@ func randomSet(t *rapid.T) *Set {
 		files[f.Name+".yaml"] = &fstest.MapFile{Data: src}
 	}
 	set, err := Load(files)
-	if err != nil {
-		t.Skip(err)
-	}
+	require.NoError(t, err)
 	return set
 }
 
@@ -138,7 +149,7 @@ func TestForgettingChangesNoVerdict(t *testing.T) {
 			large.keepAll, large.most = true, 6000
 			smallReport, largeReport := small.prove(nil), large.prove(nil)
 			if !largeReport.Complete {
-				t.Skip("too large without forgetting")
+				continue // too large without forgetting, which is why it forgets
 			}
 			require.Equal(t, large.seen, small.seen, "the same states are reached")
 			for i := range largeReport.Proofs {

@@ -75,8 +75,10 @@ func (p property) sentence() string {
 //
 // The exploration follows the turn code: an owner can say anything at any time, send
 // readings or a volume unasked, go back, fall silent; readings go stale; timers run out
-// in any order; a person can take the conversation and hand it back where it was.
-// Numbers are kept as the intervals that guards tell apart, and facts exactly.
+// in any order; a person can take the conversation and hand it back where it was (who
+// hands it back elsewhere answers for that). Numbers are kept as the intervals that
+// guards tell apart, and facts exactly. Not looked at: how long a wait takes, but for
+// the brief blow-out, and what is said, but for its being there.
 func Check(set *Set, name string, has Wording) (Report, error) {
 	f, ok := set.Flow(name)
 	if !ok {
