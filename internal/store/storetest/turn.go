@@ -214,7 +214,7 @@ func sharesNoMemory(k *kit) {
 }
 
 func refusedWhole(k *kit) {
-	id := k.say(shopA, anna, "one")[0]
+	k.say(shopA, anna, "one")
 	wrong := map[string]func(t *store.Turn){
 		"no shop":              func(t *store.Turn) { t.Shop = "" },
 		"another shop's state": func(t *store.Turn) { t.State.Shop = shopB },
@@ -222,7 +222,8 @@ func refusedWhole(k *kit) {
 		"no address":           func(t *store.Turn) { t.State.Owner.Addresses = nil },
 		"a line without id":    func(t *store.Turn) { t.Effects.Lines = []conversation.Line{{Text: "x"}} },
 		"a line twice": func(t *store.Turn) {
-			t.Effects.Lines = []conversation.Line{k.line(*t, "x"), {ID: id, Send: true, Text: "again"}}
+			l := k.line(*t, "x")
+			t.Effects.Lines = []conversation.Line{l, l}
 		},
 		"another conversation's reminder": func(t *store.Turn) {
 			t.Effects.Remind = []conversation.Reminder{{ID: "r", Conversation: ben, Due: k.now}}

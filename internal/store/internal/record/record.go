@@ -64,6 +64,11 @@ func fillEffects(t *store.Turn) error {
 	for i := range e.Lines {
 		l := &e.Lines[i]
 		own.claim("line", l.ID, &l.Conversation)
+		for _, before := range e.Lines[:i] {
+			if before.ID == l.ID {
+				return fmt.Errorf("two of its lines have the id %q", l.ID)
+			}
+		}
 		if l.Send && l.Delivery == "" {
 			l.Delivery = Queued
 		}
