@@ -18,7 +18,7 @@ type tongue struct {
 	gallons     string
 	litres      string
 	units       map[water.Unit][2]string // of one, of more
-	byLabel     string                   // begins the label's amount; the volume follows
+	byLabel     string                   // the label's dose; "#" stands for the volume
 	unknown     string                   // an amount that nobody knows
 	neutralizer string                   // a product that the shop does not sell
 	names       map[understand.Quantity]string
@@ -74,7 +74,7 @@ func (s *tongue) measure(d *Dose, metric bool) string {
 	case unknownAmount:
 		return s.unknown
 	case labelAmount:
-		return s.byLabel + s.volume(d.USGal, metric)
+		return strings.ReplaceAll(s.byLabel, "#", s.volume(d.USGal, metric))
 	}
 	text := s.amount(d.Amount, d.Unit)
 	if d.Grams > 0 && d.Unit != water.Gram {

@@ -17,7 +17,7 @@ var english = tongue{
 		water.OunceWeight:   {"oz by weight", "oz by weight"},
 		water.Gram:          {"g by weight", "g by weight"},
 	},
-	byLabel: "the label's amount for ", unknown: "an unknown amount", neutralizer: "a chlorine neutralizer",
+	byLabel: "the label's dose (for #)", unknown: "an unknown amount", neutralizer: "a chlorine neutralizer",
 	names: map[understand.Quantity]string{
 		understand.FreeChlorine: "free chlorine", understand.TotalChlorine: "total chlorine",
 		understand.CombinedChlorine: "combined chlorine", understand.Bromine: "bromine", understand.PH: "pH",

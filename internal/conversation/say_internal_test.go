@@ -24,8 +24,8 @@ func TestMeasureIsSaidInTheOwnersLanguage(t *testing.T) {
 		{Dose{Amount: 1.5, Unit: water.FluidOunce, Grams: 45}, false, "1 1/2 fl oz (45 g)", "1 1/2 fl oz (45 g)"},
 		{Dose{Amount: 0.35, Unit: water.OunceWeight, Grams: 9.9}, false, "0.35 oz by weight (9.9 g)", "0.35 oz de peso (9.9 g)"},
 		{Dose{Amount: 12.5, Unit: water.Gram, Grams: 12.5}, false, "12.5 g by weight", "12.5 g de peso"},
-		{Dose{Unit: labelAmount, USGal: 375}, false, "the label's amount for 375 gallons", "lo que dice la etiqueta para 375 galones"},
-		{Dose{Unit: labelAmount, USGal: 375}, true, "the label's amount for 1420 liters", "lo que dice la etiqueta para 1420 litros"},
+		{Dose{Unit: labelAmount, USGal: 375}, false, "the label's dose (for 375 gallons)", "la dosis de la etiqueta (para 375 galones)"},
+		{Dose{Unit: labelAmount, USGal: 375}, true, "the label's dose (for 1420 liters)", "la dosis de la etiqueta (para 1420 litros)"},
 		{Dose{Unit: unknownAmount}, false, "an unknown amount", "una cantidad que no sabemos"},
 	} {
 		require.Equal(t, c.english, english.measure(&c.dose, c.metric))

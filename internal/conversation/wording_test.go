@@ -18,7 +18,7 @@ var widest = wording.Words{
 	Shop: "Fernhollow Tub Supply & Service", Phone: "+1 (541) 555-0100", Name: "Maximiliana", Person: "Maximiliana",
 	Volume: "10,000 liters", Reading: "combined chlorine 0.5 to 1.25, total alkalinity 120", Missing: "free chlorine, pH, alkalinity and water temperature",
 	Flush: "Fernhollow Line Rinse", FlushDose: "18 3/4 level teaspoons", JarLeft: "18 3/4 level teaspoons",
-	Dose: "18 3/4 level teaspoons", Product: "Fernhollow Chlorinating Granules", Measure: "12 3/4 level teaspoons (120.5 g)",
+	Dose: "18 3/4 level teaspoons", Product: "Fernhollow Chlorinating Granules", Measure: "the label's dose (for 10000 liters)",
 	Why: "The combined chlorine is high.", Until: "12:45 pm tomorrow", Left: "about 12.5 hours", Time: "3",
 	Step: "the filters", Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
@@ -37,7 +37,7 @@ func wide(language string) *wording.Words {
 	w.Volume, w.Missing, w.Sanitizer = "10000 litros", "cloro libre, pH, alcalinidad y temperatura del agua", "cloro libre"
 	w.Reading = "cloro combinado 0.5 a 1.25, alcalinidad 120"
 	w.FlushDose, w.JarLeft, w.Dose = "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas"
-	w.Measure, w.Why = "12 3/4 cucharaditas rasas (120.5 g)", "El agua nueva necesita primero su bromuro."
+	w.Measure, w.Why = "la dosis de la etiqueta (para 10000 litros)", "El agua tiene mucho cloro combinado."
 	w.Until, w.Left, w.Emergency = "mañana a las 12:45 pm", "unas 12.5 horas", "a emergencias"
 	w.Hours = "Abren el miércoles a las 10:30 am."
 	w.Summary = "PH 8.6 pasa de 8.4 y cloro libre 12.5 ppm pasa de 10 ppm."
