@@ -15,9 +15,6 @@ func (t *turn) begin(m understand.Meaning) bool {
 		}
 		return false
 	}
-	if m.Service == "" {
-		m.Service = "flush_plumbing" // TEMPORARY
-	}
 	f, ok := t.w.flows.Flow(m.Service)
 	switch {
 	case t.c.Service != nil && (m.Service == t.c.Service.Flow || t.c.Service.Caller != nil):

@@ -121,3 +121,19 @@ func (r *Reader) hasMet(word string) bool {
 	h.add('w', word)
 	return r.intent.Knows(h[0])
 }
+
+// onlyNumbers tells whether a text is a bare list of numbers: readings or an amount,
+// never the code on a display.
+func (in *input) onlyNumbers() bool {
+	found := false
+	for _, t := range in.tokens {
+		switch t.Kind {
+		case words.Number:
+			found = true
+		case words.Mark, words.Break:
+		default:
+			return false
+		}
+	}
+	return found
+}
