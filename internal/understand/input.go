@@ -20,13 +20,24 @@ type input struct {
 
 func prepare(text string, ctx Context) input {
 	in := input{ctx: ctx, text: words.WithoutQuotes(words.Clean(text))}
-	in.tokens = words.Tokens(in.text)
+	in.tokens = shortened(words.Tokens(in.text))
 	in.makeAtoms()
 	in.makeConcepts()
 	if ctx.Asked == AskedConfirm && len(ctx.AskedReadings) == 0 {
 		in.ctx.AskedReadings = proposedQuantities(ctx.Proposed)
 	}
 	return in
+}
+
+// What is read of a very long text, in tokens: its start, and its end, where a mail may
+// come to the point. A text message has a hundred.
+const mostFirst, mostLast = 260, 120
+
+func shortened(tokens []words.Token) []words.Token {
+	if len(tokens) <= mostFirst+mostLast {
+		return tokens
+	}
+	return append(tokens[:mostFirst:mostFirst], tokens[len(tokens)-mostLast:]...)
 }
 
 func (in *input) makeAtoms() {

@@ -27,7 +27,10 @@ func (r *Reader) classifyIntent(e *evidence, features []uint32, m *Meaning) Inte
 // speaksOfMessages reports whether the text has a word for messages, writing, lists or
 // numbers: without one, what the classifier takes for an opt-out ("stop the jets") is none.
 func (in *input) speaksOfMessages() bool {
-	for _, t := range in.tokens {
+	for i, t := range in.tokens {
+		if in.word(i, "dont", "not", "never") && in.word(i+1, "stop", "quit", "unsubscribe", "remove") {
+			return false
+		}
 		if t.IsWord("text", "texts", "texting", "texted", "message", "messages", "messaging", "msg", "msgs", "sms", "email", "emails", "notifications", "reminders", "contact", "contacting",
 			"writing", "list", "number", "phone", "spam", "unsubscribe", "consent", "mensaje", "mensajes", "mensajitos", "textos", "textees", "avisos", "recordatorios", "lista", "numero", "escriban",
 			"escribirme", "escriba", "contacten", "baja", "suscripcion", "desuscribir", "molesten", "molestar", "communication", "correspondence", "alerts", "opt", "mandarme", "manden", "mande") {
