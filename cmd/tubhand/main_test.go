@@ -14,9 +14,8 @@ import (
 // TestMain lets the test binary stand in for the program, for tests that start it and
 // kill it.
 func TestMain(m *testing.M) {
-	if os.Getenv("TUBHAND_TEST_AS_PROGRAM") != "" {
-		main()
-		return
+	if os.Getenv(asVictim) != "" {
+		os.Exit(victim())
 	}
 	os.Exit(m.Run())
 }

@@ -9,8 +9,10 @@ import (
 	"path/filepath"
 	"strings"
 
+	"tubhand/internal/clock"
 	"tubhand/internal/shop"
 	"tubhand/internal/store/sqlite"
+	"tubhand/internal/turn"
 )
 
 // serveOptions are the settings of the server.
@@ -18,6 +20,8 @@ type serveOptions struct {
 	shops  []string // shop files
 	data   string   // folder of the store
 	listen string
+	clock  clock.Clock
+	around func(turn.Decider) turn.Decider // wraps what decides a shop's turns, for tests; may be nil
 }
 
 const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR] [--listen ADDR]
@@ -35,6 +39,12 @@ func runServe(ctx context.Context, args []string, s streams) int {
 	if code >= 0 {
 		return code
 	}
+	o.clock = clock.System()
+	return serveShops(ctx, o, s)
+}
+
+// serveShops reads the shop files and serves until ctx ends; it gives the exit status.
+func serveShops(ctx context.Context, o serveOptions, s streams) int {
 	shops, err := loadShops(o.shops)
 	if err != nil {
 		fmt.Fprintln(s.err, err)

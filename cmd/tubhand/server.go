@@ -51,7 +51,7 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	srv, err := newServer(st, shops, newLog(s.err, s.env("TUBHAND_LOG")))
+	srv, err := newServer(o, st, shops, newLog(s.err, s.env("TUBHAND_LOG")))
 	if err != nil {
 		return err
 	}
@@ -63,11 +63,16 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 }
 
 // newServer puts the parts together. Nothing runs yet.
-func newServer(st store.Store, shops []*shop.File, log *slog.Logger) (*server, error) {
-	s := &server{store: st, shops: shops, clock: clock.System(), log: log, meters: newMeters(st, shops)}
+func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Logger) (*server, error) {
+	s := &server{store: st, shops: shops, clock: o.clock, log: log, meters: newMeters(st, shops)}
 	worlds, err := s.worlds()
 	if err != nil {
 		return nil, err
+	}
+	if o.around != nil {
+		for key, w := range worlds {
+			worlds[key] = o.around(w)
+		}
 	}
 	s.turns = turn.New(turn.Config{
 		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn,
