@@ -89,9 +89,12 @@ func TestDemoInARealBrowser(t *testing.T) {
 	b.await("the reply", onPhone+`.includes("to go, until 11:02 am")`)
 	b.await("an empty field", `document.getElementById("text").value === ""`)
 
+	b.await("replies to tap", `[...document.querySelectorAll(".chip")].some((c) => c.value === "HOW LONG")`)
+
 	// A jump: the nudge arrives, and the board moves on without a reload.
 	b.run(`document.querySelector("#jump button").click()`)
 	b.await("the nudge", onPhone+`.includes("Time! Jets OFF")`)
+	b.await("other replies to tap", `[...document.querySelectorAll(".chip")].some((c) => c.value === "DONE") && ![...document.querySelectorAll(".chip")].some((c) => c.value === "FOAM")`)
 	b.await("the board", atShop+`.getElementById("service-+15415550142").innerText.includes("Wiping")`)
 
 	// The owner calls for a person; the shop sees it, opens it, claims it, replies.

@@ -70,7 +70,7 @@
     keep(fresh, used);
     document.title = fresh.title;
     for (const old of document.querySelectorAll("[data-part]")) {
-      const twin = fresh.getElementById(old.id);
+      const twin = used && used.contains(old) ? null : fresh.getElementById(old.id); // a sent form comes whole, below
       if (twin) sync(old, twin, used);
     }
     if (used) { // its words are sent: a new token, and room for new words
