@@ -40,7 +40,9 @@ type Store interface {
 	// version becomes State.Version+1. ErrDuplicate when the mark was committed before
 	// (checked first), ErrConflict when the stored version is not State.Version; both
 	// write nothing. Every address of the owner leads to the conversation from then on.
-	// Marks are kept for at least 72 hours. Cancel and Event reach the reminders of the
+	// Marks are kept for at least 72 hours. An event is of one conversation: its mark is
+	// known there, and where its address has moved to; whether another conversation's
+	// turn may have the same one is not promised. Cancel and Event reach the reminders of the
 	// turn's own conversation; what is cancelled goes before what is set. A Line with
 	// Send is queued unless it already has a delivery state, as an imported one has.
 	Commit(ctx context.Context, t Turn) error

@@ -83,7 +83,7 @@ func bareTurn(b *testing.B, s *Store, p *written, id int64, i int) error {
 			text string
 			args []driver.Value
 		}{
-			{"INSERT INTO bare_mark (id) VALUES (?)", []driver.Value{fmt.Sprintf("SM%x", markNumber(id, fmt.Sprint(i)))}},
+			{"INSERT INTO bare_mark (id) VALUES (?)", []driver.Value{fmt.Sprintf("SM%x", markHash(fmt.Sprint(id, i)))}},
 			{"INSERT INTO bare_state (id, version, body) VALUES (?, 1, ?) ON CONFLICT DO UPDATE SET version = version + 1, body = excluded.body", []driver.Value{id, state}},
 			{"INSERT INTO bare_line (id, body) VALUES (?, ?)", []driver.Value{id, p.lines[0]}},
 			{"INSERT INTO bare_line (id, body) VALUES (?, ?)", []driver.Value{id, p.lines[1]}},

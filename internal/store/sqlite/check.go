@@ -44,9 +44,14 @@ func invariants() []invariant {
 		{"what waits in the outbox is a queued line", `SELECT count(*) FROM outbox o LEFT JOIN line l ON l.num = o.num AND l.conversation = o.conversation
 			WHERE l.delivery IS NOT 'queued'`},
 		{"what is queued waits in the outbox", `SELECT count(*) FROM line l WHERE delivery = 'queued'
-			AND NOT EXISTS (SELECT 1 FROM outbox WHERE conversation = l.conversation AND num = l.num)`},
-		{"the oldest of a conversation's outbox, and no other, may go", `SELECT count(*) FROM outbox o
-			WHERE (place IS NOT NULL) <> (num = (SELECT min(num) FROM outbox WHERE conversation = o.conversation))`},
+			AND NOT EXISTS (SELECT 1 FROM outbox WHERE num = l.num)`},
+		{"the oldest of a conversation's outbox, and no other, may go", `SELECT count(*) FROM
+			(SELECT place, row_number() OVER (PARTITION BY conversation ORDER BY num) AS turn FROM outbox)
+			WHERE (place IS NOT NULL) <> (turn = 1)`},
+		{"a conversation counts its marks", `WITH n (conversation, marks) AS
+			(SELECT conversation, count(*) FROM mark GROUP BY conversation)
+			SELECT count(*) FROM conversation c LEFT JOIN n ON n.conversation = c.num
+			WHERE spilled <> coalesce(n.marks, 0) OR length(c.marks) % 12 <> 0`},
 		{"a conversation lists its reminders", `WITH n (conversation, pending) AS
 			(SELECT conversation, count(*) FROM reminder GROUP BY conversation)
 			SELECT count(*) FROM conversation c LEFT JOIN n ON n.conversation = c.num

@@ -63,15 +63,11 @@ func bodies[T any](records []T) (out []string, err error) {
 	return out, nil
 }
 
-// commit writes one turn. The mark is set first, so that a repeated event is known as
-// such whatever its version; it is taken back when the version does not fit.
+// commit writes one turn, after everything that can refuse it has been looked at: first
+// the mark, so that a repeated event is known as such whatever its version.
 func (w *writer) commit(p *written) error {
 	t := &p.turn
 	sh, err := w.shop(t.Shop)
-	if err != nil {
-		return err
-	}
-	mark, err := w.mark(sh.num, t.Event, p.now)
 	if err != nil {
 		return err
 	}
@@ -79,8 +75,15 @@ func (w *writer) commit(p *written) error {
 	if err != nil {
 		return err
 	}
+	seen, err := w.marked(&r, t.Event)
+	if err != nil {
+		return err
+	}
+	if seen {
+		return store.ErrDuplicate
+	}
 	if r.version != t.State.Version {
-		return w.unmark(mark)
+		return store.ErrConflict
 	}
 	if r.num == 0 {
 		w.made.conversations++
@@ -88,14 +91,13 @@ func (w *writer) commit(p *written) error {
 		sh.add.Conversations++
 	}
 	for _, step := range []func(*tally, *row, *written) error{
-		w.dropUnsent, w.putLines, w.putLog, w.putReminders, w.putHandovers, w.putState, w.putAddresses,
+		w.mark, w.dropUnsent, w.putLines, w.putLog, w.putReminders, w.putHandovers, w.putAddresses, w.putState,
 	} {
 		if err := step(sh, &r, p); err != nil {
 			return err
 		}
 	}
 	sh.add.Turns++
-	w.kept(t, r, p)
-	w.changed(t.Shop, t.State.ID)
+	w.kept(sh, r, p)
 	return nil
 }

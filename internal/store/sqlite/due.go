@@ -13,7 +13,7 @@ import (
 // ClaimDue implements store.Store.
 func (s *Store) ClaimDue(ctx context.Context, now time.Time, lease time.Duration, n int) (out []store.Due, err error) {
 	var list []ripe
-	err = s.do(ctx, func(w *writer) error {
+	err = s.doFlushed(ctx, func(w *writer) error {
 		list, err = w.claimDue(record.Milli(now), record.Milli(now.Add(lease)), n)
 		return err
 	})
@@ -67,7 +67,7 @@ func (w *writer) claimDue(now, until int64, n int) (list []ripe, err error) {
 // NextDue implements store.Store.
 func (s *Store) NextDue(ctx context.Context) (at time.Time, ok bool, err error) {
 	next := int64(0)
-	err = s.do(ctx, func(w *writer) error {
+	err = s.doFlushed(ctx, func(w *writer) error {
 		next, ok, err = w.nextDue()
 		return err
 	})

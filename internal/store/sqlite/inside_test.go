@@ -37,62 +37,90 @@ func count(t *testing.T, s *Store, query string) (n int64) {
 	return n
 }
 
-func TestMarksOfOneNumber(t *testing.T) {
-	s := openFile(t)
-	inside(t, s, func(w *writer) error {
-		sh, err := w.shop("fernhollow")
-		require.NoError(t, err)
-		first, err := w.mark(sh.num, "first", 1)
-		require.NoError(t, err)
-		// Another event sits on the number that "second" would have.
-		_, err = w.c.exec("INSERT INTO seen (num, shop, id, at) VALUES (?, ?, 'other', 1)", markNumber(sh.num, "second"), sh.num)
-		require.NoError(t, err)
-		second, err := w.mark(sh.num, "second", 1)
-		require.NoError(t, err)
-		require.Equal(t, markNumber(sh.num, "second")+1, second)
-		require.NotEqual(t, first, second)
-		for _, event := range []string{"first", "second", "other"} {
-			if event == "other" {
-				continue // it is not where its hash would look for it
-			}
-			_, err = w.mark(sh.num, event, 2)
-			require.ErrorIs(t, err, store.ErrDuplicate, event)
-		}
-		require.ErrorIs(t, w.unmark(second), store.ErrConflict)
-		_, err = w.mark(sh.num, "second", 2)
-		require.NoError(t, err, "taken back, it can be set again")
-		return nil
-	})
+// textTurn is the next turn of a conversation, for an event.
+func textTurn(t *testing.T, s *Store, who, event string, at time.Time) store.Turn {
+	t.Helper()
+	c, err := s.Load(t.Context(), "fernhollow", who)
+	if err != nil {
+		require.ErrorIs(t, err, store.ErrNotFound)
+		c = storetest.State("fernhollow", who)
+	}
+	return store.Turn{Shop: "fernhollow", Event: event, Now: at, State: c}
 }
 
-func TestOldMarksGoInSmallSteps(t *testing.T) {
+// TestMarksOfAChattyOwner sends far more events than a row holds marks for.
+func TestMarksOfAChattyOwner(t *testing.T) {
 	s := openFile(t)
-	const marks = 3000
-	day := 24 * time.Hour.Milliseconds()
-	set := func(from, n int, at int64) {
-		for i := from; i < from+n; i += 100 {
-			inside(t, s, func(w *writer) error {
-				for j := i; j < i+100; j++ {
-					if _, err := w.mark(1, fmt.Sprint("event", j), at); err != nil {
-						return err
-					}
-				}
-				return nil
-			})
+	at := time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)
+	known := func(from, to int) {
+		t.Helper()
+		for i := from; i < to; i += 7 {
+			err := s.Commit(t.Context(), textTurn(t, s, "anna", fmt.Sprint("event", i), at))
+			require.ErrorIs(t, err, store.ErrDuplicate, "event %d", i)
 		}
 	}
-	set(0, marks, 0)
-	set(marks, marks, 3*day)
-	require.Equal(t, int64(2*marks), count(t, s, "SELECT count(*) FROM seen"), "72 hours are kept")
-	before := count(t, s, "SELECT count(*) FROM seen")
-	for i := 0; count(t, s, "SELECT count(*) FROM seen WHERE at = 0") > 0; i++ {
-		require.Less(t, i, 200, "the oldest never go")
-		set(2*marks+100*i, 100, 4*day)
-		now := count(t, s, "SELECT count(*) FROM seen")
-		require.GreaterOrEqual(t, now-before, int64(100-sweepStep), "a step drops at most %d", sweepStep)
-		before = now
+	send := func(from, to int) {
+		t.Helper()
+		for i := from; i < to; i++ {
+			require.NoError(t, s.Commit(t.Context(), textTurn(t, s, "anna", fmt.Sprint("event", i), at)), "event %d", i)
+		}
 	}
-	require.Equal(t, int64(marks), count(t, s, fmt.Sprintf("SELECT count(*) FROM seen WHERE at = %d", 3*day)))
+	send(0, 700)
+	known(0, 700)
+	require.NoError(t, s.Check(t.Context()))
+	require.Greater(t, count(t, s, "SELECT count(*) FROM mark"), int64(400))
+	require.LessOrEqual(t, count(t, s, "SELECT length(marks) FROM conversation"), int64(mostMarks*markSize))
+
+	at = at.Add(72 * time.Hour)
+	send(700, 701)
+	known(0, 701)
+	at = at.Add(9 * time.Hour) // past the time of the first ones
+	send(701, 901)
+	known(700, 901)
+	require.NoError(t, s.Check(t.Context()))
+	require.Less(t, count(t, s, "SELECT count(*) FROM mark"), int64(200), "old marks are not kept for ever")
+}
+
+// TestMarksGoWithTheAddress repeats events that came before their address was taken over
+// by another conversation.
+func TestMarksGoWithTheAddress(t *testing.T) {
+	s := openFile(t)
+	at := time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)
+	for i := range 300 {
+		require.NoError(t, s.Commit(t.Context(), textTurn(t, s, "anna", fmt.Sprint("hers", i), at)))
+	}
+	taking := textTurn(t, s, "ben", "his", at)
+	taking.State.Owner.Addresses = []string{"ben", "anna"}
+	require.NoError(t, s.Commit(t.Context(), taking))
+	for _, event := range []string{"hers0", "hers150", "hers299", "his"} {
+		again := textTurn(t, s, "anna", event, at)
+		require.Equal(t, "ben", again.State.ID)
+		require.ErrorIs(t, s.Commit(t.Context(), again), store.ErrDuplicate, event)
+	}
+	require.NoError(t, s.Commit(t.Context(), textTurn(t, s, "anna", "new", at)))
+	require.NoError(t, s.Check(t.Context()))
+}
+
+func TestMarks(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		var m marks
+		at := make(map[string]int64)
+		now := int64(0)
+		for i := range rapid.IntRange(1, 40).Draw(rt, "n") {
+			now += rapid.Int64Range(0, 20*time.Hour.Milliseconds()).Draw(rt, "later")
+			event := fmt.Sprint("event", i)
+			m = m.with(markHash(event), now)
+			at[event] = now
+			for event, at := range at {
+				if now-at <= 72*time.Hour.Milliseconds() {
+					require.True(rt, m.has(markHash(event)), "%s is kept for 72 hours", event)
+				}
+				if now-at > 81*time.Hour.Milliseconds() {
+					require.False(rt, m.has(markHash(event)), "%s is forgotten in the end", event)
+				}
+			}
+		}
+	})
 }
 
 func TestPendingList(t *testing.T) {

@@ -38,6 +38,16 @@ func (s *Store) do(ctx context.Context, run func(w *writer) error) error {
 	}
 }
 
+// doFlushed is do for jobs that read what turns of the same group have gathered.
+func (s *Store) doFlushed(ctx context.Context, run func(w *writer) error) error {
+	return s.do(ctx, func(w *writer) error {
+		if err := w.flush(); err != nil {
+			return err
+		}
+		return run(w)
+	})
+}
+
 func (s *Store) submit(ctx context.Context, j *job) error {
 	if err := ctx.Err(); err != nil {
 		return err

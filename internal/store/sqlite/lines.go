@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"database/sql/driver"
+	"slices"
 	"strings"
 
 	"tubhand/internal/conversation"
@@ -14,13 +15,7 @@ func (w *writer) putLines(sh *tally, r *row, p *written) error {
 		l := &p.turn.Effects.Lines[i]
 		w.made.lines++
 		num := w.made.lines
-		id, loose := short(l, sh.num)
-		_, err := w.c.exec("INSERT INTO line (num, conversation, prev, id, loose, delivery, body) VALUES (?, ?, ?, ?, ?, ?, ?)",
-			num, r.num, r.line, id, loose, l.Delivery, p.lines[i])
-		if constraint(err) {
-			return refusedLine(l.ID)
-		}
-		if err != nil {
+		if err := w.putLine(sh, r, num, l, p.lines[i]); err != nil {
 			return err
 		}
 		r.line = num
@@ -28,25 +23,29 @@ func (w *writer) putLines(sh *tally, r *row, p *written) error {
 			r.said = num
 		}
 		if l.Send && l.Delivery == record.Queued {
-			if err := w.queue(sh, r.num, num, record.Fresh(p.now)); err != nil {
-				return err
-			}
+			w.queue(sh, r.num, num, record.Fresh(p.now))
 		}
 	}
 	return nil
 }
 
-// short gives a line's id without its conversation's, from which it is found again; an
-// id of another make goes whole into an index of its shop.
-func short(l *conversation.Line, shop int64) (id string, loose driver.Value) {
+func (w *writer) putLine(sh *tally, r *row, num int64, l *conversation.Line, body string) error {
 	head, tail, ok := cutLast(l.ID)
-	if ok && head == l.Conversation {
-		return tail, nil
+	switch {
+	case ok && head == l.Conversation: // found again from its conversation
+		w.lines.add(num, r.num, r.line, tail, nil, l.Delivery, body)
+		return nil
+	case !l.Send: // nobody looks for it
+		w.lines.add(num, r.num, r.line, l.ID, nil, l.Delivery, body)
+		return nil
 	}
-	if !l.Send {
-		return l.ID, nil // nobody looks for it
+	// An id of another make goes whole into an index of its shop.
+	_, err := w.c.exec("INSERT INTO line (num, conversation, prev, id, loose, delivery, body) VALUES (?, ?, ?, ?, ?, ?, ?)",
+		num, r.num, r.line, l.ID, sh.num, l.Delivery, body)
+	if constraint(err) {
+		return refusedLine(l.ID)
 	}
-	return l.ID, shop
+	return err
 }
 
 func cutLast(id string) (head, tail string, ok bool) {
@@ -59,26 +58,65 @@ func cutLast(id string) (head, tail string, ok bool) {
 
 // queue puts a line into the outbox; it has a place when nothing of its conversation
 // waits before it.
-func (w *writer) queue(sh *tally, conversation, num, fresh int64) error {
+func (w *writer) queue(sh *tally, conversation, num, fresh int64) {
 	var place driver.Value
-	if w.waiting[conversation] == 0 {
+	if len(w.waiting[conversation]) == 0 {
 		place = fresh
 	}
-	w.waiting[conversation]++
+	w.waiting[conversation] = append(w.waiting[conversation], num)
 	sh.add.Outbox++
-	_, err := w.c.exec("INSERT INTO outbox (conversation, num, shop, fresh, place, attempt) VALUES (?, ?, ?, ?, ?, 0)",
-		conversation, num, sh.num, fresh, place)
-	return err
+	w.outbox.add(num, conversation, sh.num, fresh, place, int64(0))
+}
+
+// leave takes a line out of the outbox and lets the conversation's next one go. It tells
+// whether the line was there.
+func (w *writer) leave(sh *tally, at spot) (bool, error) {
+	queue := w.waiting[at.conversation]
+	i := slices.Index(queue, at.num)
+	if i < 0 {
+		return false, nil
+	}
+	delete(w.leases, messageKey(at.num))
+	sh.add.Outbox--
+	if _, err := w.c.exec("DELETE FROM outbox WHERE num = ?", at.num); err != nil {
+		return true, err
+	}
+	if len(queue) == 1 {
+		delete(w.waiting, at.conversation)
+		return true, nil
+	}
+	w.waiting[at.conversation] = slices.Delete(queue, i, i+1)
+	if i > 0 {
+		return true, nil
+	}
+	_, err := w.c.exec("UPDATE outbox SET place = fresh WHERE num = ?", w.waiting[at.conversation][0])
+	return true, err
+}
+
+// dropUnsent empties a conversation's queue, when the turn says so.
+func (w *writer) dropUnsent(sh *tally, r *row, p *written) error {
+	if !p.turn.Effects.DropUnsent {
+		return nil
+	}
+	for _, num := range w.waiting[r.num] {
+		delete(w.leases, messageKey(num))
+		if _, err := w.c.exec("DELETE FROM outbox WHERE num = ?", num); err != nil {
+			return err
+		}
+		if _, err := w.c.exec("UPDATE line SET delivery = ? WHERE num = ? AND delivery = ?", record.Dropped, num, record.Queued); err != nil {
+			return err
+		}
+		sh.add.Outbox--
+	}
+	delete(w.waiting, r.num)
+	return nil
 }
 
 // putLog appends to the tub's log.
 func (w *writer) putLog(_ *tally, r *row, p *written) error {
 	for _, body := range p.log {
 		w.made.entries++
-		_, err := w.c.exec("INSERT INTO log (num, prev, body) VALUES (?, ?, ?)", w.made.entries, r.entry, body)
-		if err != nil {
-			return err
-		}
+		w.entries.add(w.made.entries, r.entry, body)
 		r.entry = w.made.entries
 	}
 	return nil

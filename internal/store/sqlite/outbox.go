@@ -13,7 +13,7 @@ import (
 // ClaimOutbox implements store.Store.
 func (s *Store) ClaimOutbox(ctx context.Context, now time.Time, lease time.Duration, n int) (out []store.Outgoing, err error) {
 	var heads []head
-	err = s.do(ctx, func(w *writer) error {
+	err = s.doFlushed(ctx, func(w *writer) error {
 		heads, err = w.claimOutbox(record.Milli(now), record.Milli(now.Add(lease)), n)
 		return err
 	})
@@ -62,7 +62,7 @@ func (w *writer) claimOutbox(now, until int64, n int) (heads []head, err error) 
 	}
 	for _, h := range heads {
 		w.leases[messageKey(h.num)] = until
-		_, err := w.c.exec("UPDATE outbox SET attempt = attempt + 1 WHERE conversation = ? AND num = ?", h.conversation, h.num)
+		_, err := w.c.exec("UPDATE outbox SET attempt = attempt + 1 WHERE num = ?", h.num)
 		if err != nil {
 			return nil, err
 		}
@@ -75,7 +75,7 @@ func (s *Store) SettleOutbox(ctx context.Context, results []store.Result) error 
 	if err := record.CheckResults(results); err != nil {
 		return err
 	}
-	return s.do(ctx, func(w *writer) error {
+	return s.doFlushed(ctx, func(w *writer) error {
 		for _, r := range results {
 			if err := w.settle(r); err != nil {
 				return err
@@ -99,8 +99,7 @@ func (w *writer) settle(r store.Result) error {
 	}
 	if r.Kind == store.Retry {
 		delete(w.leases, messageKey(at.num))
-		_, err := w.c.exec("UPDATE outbox SET place = ? WHERE conversation = ? AND num = ? AND place IS NOT NULL",
-			record.Milli(r.Next), at.conversation, at.num)
+		_, err := w.c.exec("UPDATE outbox SET place = ? WHERE num = ? AND place IS NOT NULL", record.Milli(r.Next), at.num)
 		return err
 	}
 	left, err := w.leave(sh, at)
@@ -115,7 +114,7 @@ func (s *Store) Delivered(ctx context.Context, shop, id, state string) error {
 	if err := record.CheckReport(state); err != nil {
 		return err
 	}
-	return s.do(ctx, func(w *writer) error { return w.delivered(shop, id, state) })
+	return s.doFlushed(ctx, func(w *writer) error { return w.delivered(shop, id, state) })
 }
 
 func (w *writer) delivered(shop, id, state string) error {
@@ -142,44 +141,11 @@ func (w *writer) delivered(shop, id, state string) error {
 	return w.advance(at, state)
 }
 
-// leave takes a line out of the outbox and lets the conversation's next one go.
-func (w *writer) leave(sh *tally, at spot) (bool, error) {
-	n, err := w.c.exec("DELETE FROM outbox WHERE conversation = ? AND num = ?", at.conversation, at.num)
-	if err != nil || n == 0 {
-		return false, err
-	}
-	sh.add.Outbox--
-	delete(w.leases, messageKey(at.num))
-	if w.waiting[at.conversation]--; w.waiting[at.conversation] == 0 {
-		delete(w.waiting, at.conversation)
-		return true, nil
-	}
-	_, err = w.c.exec(`UPDATE outbox SET place = fresh WHERE conversation = ?1 AND place IS NULL
-		AND num = (SELECT min(num) FROM outbox WHERE conversation = ?1)`, at.conversation)
-	return true, err
-}
-
 func (w *writer) advance(at spot, to string) error {
 	if !record.Forward(at.delivery, to) {
 		return nil
 	}
 	_, err := w.c.exec("UPDATE line SET delivery = ? WHERE num = ?", to, at.num)
-	return err
-}
-
-// dropUnsent empties a conversation's queue, when the turn says so.
-func (w *writer) dropUnsent(sh *tally, r *row, p *written) error {
-	if !p.turn.Effects.DropUnsent || w.waiting[r.num] == 0 {
-		return nil
-	}
-	_, err := w.c.exec(`UPDATE line SET delivery = ? WHERE delivery = ?
-		AND num IN (SELECT num FROM outbox WHERE conversation = ?)`, record.Dropped, record.Queued, r.num)
-	if err != nil {
-		return err
-	}
-	n, err := w.c.exec("DELETE FROM outbox WHERE conversation = ?", r.num)
-	sh.add.Outbox -= n
-	delete(w.waiting, r.num)
 	return err
 }
 

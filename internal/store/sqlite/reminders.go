@@ -24,11 +24,7 @@ func (w *writer) putReminders(sh *tally, r *row, p *written) error {
 			return err
 		}
 		due := record.Milli(remind.Due)
-		_, err := w.c.exec("INSERT INTO reminder (due, conversation, id, shop, body) VALUES (?, ?, ?, ?, ?)",
-			due, r.num, remind.ID, sh.num, p.reminders[i])
-		if err != nil {
-			return err
-		}
+		w.reminders.add(due, r.num, remind.ID, sh.num, p.reminders[i])
 		r.pending = append(r.pending, pending{due, remind.ID})
 		sh.add.Reminders++
 	}

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-
-	"tubhand/internal/store"
 )
 
 // row is what the conversation table says of a conversation beside its state.
@@ -14,6 +12,8 @@ type row struct {
 	num, version, line, said, entry int64
 	addresses                       string
 	pending                         []pending
+	marks                           marks
+	spilled                         int64
 }
 
 // pending is a reminder as its conversation's row lists it.
@@ -29,33 +29,38 @@ type rowKey struct {
 }
 
 // find gives a conversation's row as this transaction sees it; num is 0 when there is
-// none yet.
+// none yet. What this transaction has written of the conversation so far is in the
+// tables then, not only gathered.
 func (w *writer) find(shop int64, id string) (r row, err error) {
 	key := rowKey{shop, id}
 	if r, ok := w.fresh[key]; ok {
-		return r, nil
+		return r, w.flush()
 	}
 	if r, ok := w.rows.get(key); ok {
 		return r, nil
 	}
 	err = w.c.rows(func(v []driver.Value) error {
+		marked, _ := v[7].([]byte)
 		r = row{
 			num: integer(v[0]), version: integer(v[1]), line: integer(v[2]), said: integer(v[3]), entry: integer(v[4]),
-			addresses: text(v[5]),
+			addresses: text(v[5]), marks: marks(marked), spilled: integer(v[8]),
 		}
 		r.pending, err = readPending(text(v[6]))
 		return err
-	}, "SELECT num, version, line, said, entry, addresses, reminders FROM conversation WHERE shop = ? AND id = ?", shop, id)
+	}, `SELECT num, version, line, said, entry, addresses, reminders, marks, spilled
+		FROM conversation WHERE shop = ? AND id = ?`, shop, id)
 	return r, err
 }
 
 // kept remembers what a turn has left, for this transaction and, once it is durable,
-// for those that follow.
-func (w *writer) kept(t *store.Turn, r row, p *written) {
-	w.fresh[rowKey{w.shops[t.Shop].num, t.State.ID}] = r
+// for those that follow and for readers.
+func (w *writer) kept(sh *tally, r row, p *written) {
+	t := &p.turn
+	w.fresh[rowKey{sh.num, t.State.ID}] = r
 	for _, a := range t.State.Owner.Addresses {
 		w.states = append(w.states, keptState{key: stateKey{t.Shop, a}, state: p.state, version: r.version})
 	}
+	w.changed(t.Shop, t.State.ID)
 }
 
 // putState writes the conversation's row, and its place on the board.
@@ -63,32 +68,27 @@ func (w *writer) putState(sh *tally, r *row, p *written) (err error) {
 	r.version++
 	pending := writePending(r.pending)
 	if r.version == 1 {
-		_, err = w.c.exec(`INSERT INTO conversation (num, shop, id, version, changed, line, said, entry, addresses, reminders, state)
-			VALUES (?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?)`,
-			r.num, sh.num, p.turn.State.ID, p.now, r.line, r.said, r.entry, p.addresses, pending, p.state)
+		_, err = w.c.exec(`INSERT INTO conversation (num, shop, id, version, changed, line, said, entry,
+			addresses, reminders, spilled, marks, state) VALUES (?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			r.num, sh.num, p.turn.State.ID, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), p.state)
 	} else {
 		_, err = w.c.exec(`UPDATE conversation SET version = ?, changed = ?, line = ?, said = ?, entry = ?,
-			addresses = ?, reminders = ?, state = ? WHERE num = ?`,
-			r.version, p.now, r.line, r.said, r.entry, p.addresses, pending, p.state, r.num)
-	}
-	if err != nil {
-		return err
+			addresses = ?, reminders = ?, spilled = ?, marks = ?, state = ? WHERE num = ?`,
+			r.version, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), p.state, r.num)
 	}
 	w.made.touches++
-	_, err = w.c.exec("INSERT INTO touch (shop, num, conversation) VALUES (?, ?, ?)", sh.num, w.made.touches, r.num)
+	w.touches.add(sh.num, w.made.touches, r.num)
 	return err
 }
 
 // putAddresses leads the owner's addresses to the conversation, where they have changed.
-// One that loses an address is noted to have written none, so that its next turn claims
-// its own again.
 func (w *writer) putAddresses(sh *tally, r *row, p *written) error {
 	if r.addresses == p.addresses {
 		return nil
 	}
 	r.addresses = p.addresses
 	for _, a := range p.turn.State.Owner.Addresses {
-		if err := w.rob(sh.num, r.num, a); err != nil {
+		if err := w.rob(sh.num, r, a); err != nil {
 			return err
 		}
 		_, err := w.c.exec(`INSERT INTO address (shop, address, conversation) VALUES (?, ?, ?)
@@ -100,24 +100,28 @@ func (w *writer) putAddresses(sh *tally, r *row, p *written) error {
 	return nil
 }
 
-// rob takes an address from the conversation that it led to, if that was another.
-func (w *writer) rob(shop, num int64, address string) error {
+// rob takes an address from the conversation that it led to, if that was another. That
+// one is noted to have written none, so that its next turn claims its own again.
+func (w *writer) rob(shop int64, r *row, address string) error {
 	other := ""
 	err := w.c.rows(func(v []driver.Value) error {
 		other = text(v[0])
 		return nil
 	}, `SELECT c.id FROM address a JOIN conversation c ON c.num = a.conversation
-		WHERE a.shop = ? AND a.address = ? AND c.num <> ?`, shop, address, num)
+		WHERE a.shop = ? AND a.address = ? AND c.num <> ?`, shop, address, r.num)
 	if err != nil || other == "" {
 		return err
 	}
-	r, err := w.find(shop, other)
+	from, err := w.find(shop, other)
 	if err != nil {
 		return err
 	}
-	r.addresses = ""
-	w.fresh[rowKey{shop, other}] = r
-	_, err = w.c.exec("UPDATE conversation SET addresses = '' WHERE num = ?", r.num)
+	if err := w.inherit(r, from); err != nil {
+		return err
+	}
+	from.addresses = ""
+	w.fresh[rowKey{shop, other}] = from
+	_, err = w.c.exec("UPDATE conversation SET addresses = '' WHERE num = ?", from.num)
 	return err
 }
 

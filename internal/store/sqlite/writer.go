@@ -23,17 +23,16 @@ type writer struct {
 
 	// What is in the file, kept in mind. It is read again when a transaction is undone.
 	shops   map[string]*tally
-	waiting map[int64]int // messages in the outbox, by conversation
+	waiting map[int64][]int64 // what is in the outbox, oldest first, by conversation
 	made    made
-	sweep   sweep
-	latest  int64 // the time of the last turn
-	lost    bool  // it could not be read again
+	lost    bool // it could not be read again
 
 	leases leases
 	rows   recent[rowKey, row]
 	read   *states // shared with the readers
 
 	// What this transaction has left so far.
+	gathered
 	fresh  map[rowKey]row
 	states []keptState
 	after  func(jobs int) // told after each group; for the keeper
@@ -63,6 +62,8 @@ func newWriter(c *conn, hub *feed.Hub, read *states, o Options) *writer {
 		leases: make(leases),
 		rows:   recent[rowKey, row]{n: remembered},
 		fresh:  make(map[rowKey]row),
+
+		gathered: newGathered(),
 	}
 }
 
@@ -72,8 +73,7 @@ const remembered = 4096
 // begin reads what the writer keeps in mind.
 func (w *writer) begin() error {
 	w.shops = make(map[string]*tally)
-	w.waiting = make(map[int64]int)
-	w.sweep = sweep{at: -1}
+	w.waiting = make(map[int64][]int64)
 	for query, to := range map[string]*int64{
 		"SELECT max(num) FROM conversation": &w.made.conversations,
 		"SELECT max(num) FROM line":         &w.made.lines,
@@ -87,9 +87,9 @@ func (w *writer) begin() error {
 		*to = n
 	}
 	return w.c.rows(func(v []driver.Value) error {
-		w.waiting[integer(v[0])] = int(integer(v[1]))
+		w.waiting[integer(v[0])] = append(w.waiting[integer(v[0])], integer(v[1]))
 		return nil
-	}, "SELECT conversation, count(*) FROM outbox GROUP BY conversation")
+	}, "SELECT conversation, num FROM outbox ORDER BY num")
 }
 
 func (w *writer) close() error { return w.c.close() }
@@ -181,10 +181,10 @@ func (w *writer) transaction(jobs []*job) (err error) {
 			return j.err
 		}
 	}
-	if err := w.settleCounts(); err != nil {
+	if err := w.flush(); err != nil {
 		return err
 	}
-	if err := w.forgetOldMarks(); err != nil {
+	if err := w.settleCounts(); err != nil {
 		return err
 	}
 	if err := w.statement("COMMIT"); err != nil {
@@ -206,6 +206,9 @@ func (w *writer) acknowledge() {
 
 func (w *writer) clear() {
 	clear(w.fresh)
+	for _, b := range w.all() {
+		b.drop()
+	}
 	w.states = w.states[:0]
 	w.changes = w.changes[:0]
 }

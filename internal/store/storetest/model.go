@@ -25,7 +25,7 @@ func checkModel(t *testing.T, open func(tb testing.TB) store.Store) {
 		round++
 		m := &model{
 			s: s, t: t, shop: fmt.Sprintf("shop %d", round), now: noon,
-			tubs: make(map[string]*modelTub), marks: make(map[string]bool),
+			tubs: make(map[string]*modelTub),
 		}
 		rt.Repeat(map[string]func(*rapid.T){
 			"commit":    m.commit,
@@ -74,12 +74,12 @@ type model struct {
 	ids   int
 	tubs  map[string]*modelTub
 	order []string // conversations, changed last at the end
-	marks map[string]bool
 	turns int64
 }
 
 type modelTub struct {
 	version   int64
+	marks     []string
 	lines     []*modelLine
 	reminders []*modelReminder
 }
@@ -150,7 +150,7 @@ func (m *model) effects(rt *rapid.T, who string, tub *modelTub, turn *store.Turn
 }
 
 func (m *model) apply(tub *modelTub, turn store.Turn) {
-	m.marks[turn.Event] = true
+	tub.marks = append(tub.marks, turn.Event)
 	m.turns++
 	tub.version++
 	if turn.Effects.DropUnsent {
@@ -177,16 +177,12 @@ func (m *model) apply(tub *modelTub, turn store.Turn) {
 
 // again repeats an event that was handled.
 func (m *model) again(rt *rapid.T) {
-	if len(m.marks) == 0 {
+	if len(m.order) == 0 {
 		return
 	}
-	marks := make([]string, 0, len(m.marks))
-	for e := range m.marks {
-		marks = append(marks, e)
-	}
-	slices.Sort(marks)
 	who := rapid.SampledFrom(m.order).Draw(rt, "who")
-	turn := store.Turn{Shop: m.shop, Event: rapid.SampledFrom(marks).Draw(rt, "event"), Now: m.now, State: State(m.shop, who)}
+	turn := store.Turn{Shop: m.shop, Now: m.now, State: State(m.shop, who)}
+	turn.Event = rapid.SampledFrom(m.tubs[who].marks).Draw(rt, "event")
 	turn.State.Version = m.tubs[who].version - int64(rapid.IntRange(0, 1).Draw(rt, "old"))
 	m.effects(rt, who, m.tubs[who], &turn)
 	require.ErrorIs(rt, m.s.Commit(m.t.Context(), turn), store.ErrDuplicate)

@@ -21,6 +21,7 @@ func turnCases() []promise {
 		{"imports have no mark", "Event is \"\" only in imports, which have none", importsHaveNoMark},
 		{"marks are kept 72 hours", "Marks are kept for at least 72 hours", marksKept},
 		{"several addresses, one conversation", "Every address of the owner leads to the conversation from then on", severalAddresses},
+		{"marks go with the address", "its mark is known there, and where its address has moved to", marksMove},
 		{"an address can move", "Every address of the owner leads to the conversation from then on: the last turn that names it wins", addressMoves},
 		{"shops are apart", "A shop never sees another shop's records: every id is scoped by its shop", shopsApart},
 		{"the store shares no memory", "what a caller does with its records later changes nothing in the store", sharesNoMemory},
@@ -156,6 +157,18 @@ func addressMoves(k *kit) {
 	k.commit(a)
 	require.Equal(k, anna, k.load(shopA, anna).ID, "her own turn names her address again")
 	require.Equal(k, ben, k.load(shopA, ben).ID)
+}
+
+func marksMove(k *kit) {
+	first := k.turn(shopA, anna)
+	k.commit(first)
+	taking := k.turn(shopA, ben)
+	taking.State.Owner.Addresses = []string{ben, anna}
+	k.commit(taking)
+	again := k.turn(shopA, anna) // the gateway repeats her text, and it leads to him now
+	again.Event = first.Event
+	require.Equal(k, ben, again.State.ID)
+	require.ErrorIs(k, k.s.Commit(k.ctx, again), store.ErrDuplicate)
 }
 
 func shopsApart(k *kit) {

@@ -26,6 +26,8 @@ CREATE TABLE conversation (
   entry     INTEGER NOT NULL,  -- the last of the log; 0 when none
   addresses TEXT NOT NULL,     -- as last written to the address table, one a line
   reminders TEXT NOT NULL,     -- pending: time and id, one a line
+  spilled   INTEGER NOT NULL,  -- marks that are in the table of marks
+  marks     BLOB NOT NULL,     -- the latest dedupe marks; see marks.go
   state     TEXT NOT NULL
 ) STRICT;
 CREATE UNIQUE INDEX conversation_id ON conversation (shop, id);
@@ -65,14 +67,13 @@ CREATE TABLE log (
 -- What is to be sent, by the number of its line. Only the oldest of a conversation has
 -- a place, so that claiming never looks at what must wait.
 CREATE TABLE outbox (
+  num          INTEGER PRIMARY KEY,
   conversation INTEGER NOT NULL,
-  num          INTEGER NOT NULL,
   shop         INTEGER NOT NULL,
   fresh        INTEGER NOT NULL,  -- the place before the first attempt
   place        INTEGER,
-  attempt      INTEGER NOT NULL,
-  PRIMARY KEY (conversation, num)
-) STRICT, WITHOUT ROWID;
+  attempt      INTEGER NOT NULL
+) STRICT;
 CREATE INDEX outbox_place ON outbox (place) WHERE place IS NOT NULL;
 
 CREATE TABLE reminder (
@@ -96,11 +97,10 @@ CREATE TABLE handover (
 CREATE INDEX handover_open ON handover (shop, rank, opened) WHERE closed IS NULL;
 CREATE INDEX handover_closed ON handover (shop, closed) WHERE closed IS NOT NULL;
 
--- Dedupe marks, numbered by a hash of shop and event; one whose number is taken by
--- another event has the next free one.
-CREATE TABLE seen (
-  num  INTEGER PRIMARY KEY,
-  shop INTEGER NOT NULL,
-  id   TEXT NOT NULL,
-  at   INTEGER NOT NULL
-) STRICT;
+-- Dedupe marks of conversations that have more than their row should hold.
+CREATE TABLE mark (
+  conversation INTEGER NOT NULL,
+  hash         INTEGER NOT NULL,
+  at           INTEGER NOT NULL,  -- minutes since 1970
+  PRIMARY KEY (conversation, hash)
+) STRICT, WITHOUT ROWID;
