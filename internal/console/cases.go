@@ -1,6 +1,8 @@
 package console
 
 import (
+	"strings"
+
 	"tubhand/internal/conversation"
 	"tubhand/internal/safety"
 )
@@ -23,7 +25,7 @@ type caseView struct {
 
 func (c *Console) caseView(h *conversation.Handover) caseView {
 	v := caseView{
-		ID: h.ID, Cause: plain(h.Cause), Severity: h.Severity, Words: severityWords(h.Severity), Facts: h.Facts, Short: shorten(h.Facts, 110),
+		ID: h.ID, Cause: plain(h.Cause), Severity: h.Severity, Words: severityWords(h.Severity), Facts: h.Facts, Short: glance(h.Facts),
 		Opened: c.moment(h.Opened), Waiting: span(c.Clock.Now().Sub(h.Opened)), Claimed: c.moment(h.Claimed),
 		rank: safety.Severity(h.Severity).Rank(),
 	}
@@ -31,4 +33,14 @@ func (c *Console) caseView(h *conversation.Handover) caseView {
 		v.By = c.Shop.StaffName(h.By)
 	}
 	return v
+}
+
+// glance picks what says most on the board, where the place of the service and the tub's
+// state stand beside it anyway: the owner's own words, else how the facts begin.
+func glance(facts string) string {
+	const own = "they wrote "
+	if at := strings.LastIndex(facts, own); at >= 0 {
+		return shorten("T"+facts[at+1:], 110)
+	}
+	return shorten(facts, 110)
 }

@@ -35,6 +35,11 @@ func TestShorten(t *testing.T) {
 	require.Equal(t, "ñññññ ...", shorten(strings.Repeat("ñ", 9), 5))
 }
 
+func TestGlancePrefersTheOwnersWords(t *testing.T) {
+	require.Equal(t, `They wrote "it hums"`, glance(`375 gallons tub; power on; they wrote "it hums"`))
+	require.Equal(t, "375 gallons tub", glance("375 gallons tub"))
+}
+
 func TestNumberWords(t *testing.T) {
 	require.Equal(t, "(541) 555-0142", numberWords("+15415550142"))
 	require.Equal(t, "+442079460000", numberWords("+442079460000"))

@@ -184,6 +184,8 @@ func wait(d time.Duration) string {
 		return "in a moment"
 	case minutes < 60:
 		return fmt.Sprintf("in %d min", minutes)
+	case minutes < 36*60 && minutes%60 == 0:
+		return fmt.Sprintf("in %d h", minutes/60)
 	case minutes < 36*60:
 		return fmt.Sprintf("in %d h %d min", minutes/60, minutes%60)
 	}
