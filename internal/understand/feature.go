@@ -51,6 +51,8 @@ func (e *evidence) write(s sink) {
 	e.contextFeatures(s)
 	for _, h := range e.hits {
 		s.add('k', h.Pattern.Label)
+		s.add('k', h.Pattern.Label)
+		s.add('k', h.Pattern.Label)
 		s.add('K', h.Pattern.Source)
 	}
 	for _, f := range e.facts {
@@ -111,6 +113,8 @@ func (e *evidence) conceptFeatures(s sink) {
 	for i, list := range e.concepts {
 		for _, c := range list {
 			s.add('c', names[c])
+			s.add('c', names[c])
+			s.add('c', names[c])
 			s.add('x', names[c], e.atom(i+1))
 			s.add('y', e.atom(i-1), names[c])
 			for j := i + 1; j < len(e.concepts) && j <= i+8; j++ {
@@ -124,6 +128,7 @@ func (e *evidence) conceptFeatures(s sink) {
 					if j <= i+2 {
 						s.add('d', names[c], names[d])
 					}
+					s.add('p', names[min(c, d)], names[max(c, d)])
 					s.add('p', names[min(c, d)], names[max(c, d)])
 				}
 			}
