@@ -17,10 +17,12 @@ func keyword(text string) (intent Intent, service string, ok bool) {
 		return TalkToHuman, "", true
 	case "foam", "espuma":
 		return FoamTooMuch, "", true
-	case "stuck", "pegado":
+	case "stuck", "pegado", "esta pegado", "ya se seco y no sale", "esta bien duro":
 		return ResidueHardToWipe, "", true
 	case "done", "listo", "lista", "all done", "ya quedo":
 		return Done, "", true
+	case "ya casi", "casi", "ya casi acabo", "todavia no", "aun no", "almost", "almost done", "not yet", "ya empece pero me falta":
+		return NotYet, "", true
 	case "yes", "si", "yep", "yeah":
 		return Yes, "", true
 	case "no", "nope":
