@@ -70,7 +70,7 @@ func TestDemoScreens(t *testing.T) {
 		require.NoError(t, err)
 		require.Less(t, len(picture), 300<<10, s.file)
 		if folder := os.Getenv("TUBHAND_SCREENSHOTS"); folder != "" {
-			require.NoError(t, os.WriteFile(filepath.Join(folder, s.file), picture, 0o600))
+			require.NoError(t, os.WriteFile(filepath.Join(folder, s.file), picture, 0o644))
 		}
 	}
 }
