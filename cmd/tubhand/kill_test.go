@@ -51,7 +51,7 @@ func TestKill(t *testing.T) {
 	}
 	p.start(time.Duration(rounds) * 7 * time.Minute)
 	p.listening()
-	owners.stop()
+	owners.finish()
 	p.settle()
 	p.end()
 	t.Logf("%d kills in %v: %d texts acknowledged, %d sent again; %d messages taken by the gateway",
@@ -140,6 +140,7 @@ type crowd struct {
 	prey                   *prey
 	sent                   [][]string // by owner: acknowledged texts, in order
 	acknowledged, repeated atomic.Int64
+	through                atomic.Int64 // owners who are done with the script
 	quit                   chan struct{}
 	all                    sync.WaitGroup
 }
@@ -166,6 +167,9 @@ func newCrowd(t *testing.T, p *prey, owners int, seed uint64) *crowd {
 				}
 				c.sent[i] = append(c.sent[i], text)
 				c.acknowledged.Add(1)
+				if n == len(script) {
+					c.through.Add(1)
+				}
 				<-time.After(time.Duration(chance.IntN(20)) * time.Millisecond)
 			}
 		})
@@ -208,6 +212,16 @@ func (c *crowd) more(n int64) {
 	for n += c.acknowledged.Load(); c.acknowledged.Load() < n && time.Now().Before(end); {
 		<-tick.C
 	}
+}
+
+// finish lets every owner get through the questions and then stops.
+func (c *crowd) finish() {
+	tick := time.NewTicker(10 * time.Millisecond)
+	defer tick.Stop()
+	for end := time.Now().Add(time.Minute); c.through.Load() < int64(len(c.sent)) && time.Now().Before(end); {
+		<-tick.C
+	}
+	c.stop()
 }
 
 func (c *crowd) stop() {
@@ -305,7 +319,7 @@ func (v verdict) everyReminderOnce() {
 			require.NotEqual(v.t, "set", f, "reminder %s is gone and never fired", r)
 		}
 	}
-	require.Greater(v.t, fired, 20, "reminders were fired at all")
+	require.Greater(v.t, fired, 5, "reminders were fired at all")
 	v.t.Logf("%d reminders fired", fired)
 }
 

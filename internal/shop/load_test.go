@@ -13,25 +13,15 @@ import (
 	"tubhand/internal/shop"
 )
 
-// small is the least that a shop file may hold.
-const small = `shop: corner
-name: Corner Tubs
-phone: "+1 541 555 0120"
-time_zone: America/Boise
-region: US
-language: es
-line: (541) 555-0121
-gateway: door
-gateways:
-  door: {kind: plain, send_to: "https://gateway.example/out"}
-staff:
-  ana: {name: Ana, page: 541-555-0122}
-on_call: [ana]
-hours:
-  mon: 8:00-12:00
-  sun: closed
-flush: {name: Corner Rinse, level_teaspoons: 1, per_us_gal: 125}
-`
+// small is the least that a shop file may hold, its comment taken off.
+var small = func() string {
+	src, err := os.ReadFile("../../testdata/shops/small.yaml")
+	if err != nil {
+		panic(err)
+	}
+	_, rest, _ := strings.Cut(string(src), "\n")
+	return rest
+}()
 
 func TestLoadSmall(t *testing.T) {
 	f, err := shop.Load("small.yaml", []byte(small))
@@ -197,4 +187,15 @@ func TestPagingAndHoursOnCall(t *testing.T) {
 	require.Empty(t, f.Shop.OnCall[1].Hours, "no hours: always")
 	_, err = shop.Load("f.yaml", []byte(strings.Replace(src, "next: 10m", "next: soon", 1)))
 	require.ErrorContains(t, err, "paging.next")
+}
+
+// The answer to a file that is wrong in many places, as whoever wrote it reads it.
+func TestBrokenFileAsItIsRead(t *testing.T) {
+	src, err := os.ReadFile("../../testdata/shops/broken.yaml")
+	require.NoError(t, err)
+	want, err := os.ReadFile("../../testdata/shops/broken.txt")
+	require.NoError(t, err)
+	_, err = shop.Load("broken.yaml", src)
+	require.Error(t, err)
+	require.Equal(t, string(want), err.Error()+"\n")
 }
