@@ -96,7 +96,7 @@ func TestHeldConversation(t *testing.T) {
 	c.Danger = &conversation.Danger{Hazard: "chemical_mixing", At: d.clock.Now()}
 	d.put(c, conversation.Effects{})
 	_, page, _ := d.get(ada)
-	require.Contains(t, page, "Luis has this conversation since 10:40 am. The tub helper keeps quiet.")
+	require.Contains(t, page, "Luis has this conversation. The tub helper keeps quiet.")
 	require.Contains(t, page, "Danger heard: Chemical mixing")
 }
 

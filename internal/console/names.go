@@ -108,7 +108,7 @@ func reminderWords(name string) string {
 	case "timer":
 		return plain(detail[strings.LastIndexByte(detail, '/')+1:])
 	case "silence":
-		return "Ask if the owner is still there"
+		return "Look in again"
 	case "page":
 		return "Call the next person"
 	}
