@@ -118,7 +118,7 @@ func exactly(x float64) Value { return Value{Low: tenth(x), High: tenth(x)} }
 func (in *input) vessel() (float64, int) {
 	for _, a := range in.amounts() {
 		if a.unit >= gallons && a.unit <= cubicFeet && first(inGallons(a)) < leastGallons {
-			return first(inGallons(a)), a.to
+			return first(a.value) * a.unit.inGallons(), a.to
 		}
 	}
 	for i := range in.tokens {

@@ -207,8 +207,15 @@ func (f foundVolume) take(v Value) (foundVolume, bool) {
 
 // inGallons converts to US gallons, rounded to a tenth.
 func inGallons(a amount) Value {
+	v := a.value
+	v.Low, v.High = tenth(v.Low*a.unit.inGallons()), tenth(v.High*a.unit.inGallons())
+	return v
+}
+
+// inGallons returns how many US gallons one of the unit is.
+func (u unit) inGallons() float64 {
 	factor := 1.0
-	switch a.unit {
+	switch u {
 	case imperialGallons:
 		factor = litresPerImperialGallon / litresPerUSGallon
 	case litres:
@@ -218,9 +225,7 @@ func inGallons(a amount) Value {
 	case cubicFeet:
 		factor = litresPerCubicFoot / litresPerUSGallon
 	}
-	v := a.value
-	v.Low, v.High = tenth(v.Low*factor), tenth(v.High*factor)
-	return v
+	return factor
 }
 
 func tenth(x float64) float64 { return math.Round(x*10) / 10 }
