@@ -18,18 +18,26 @@ func (in *input) unitAt(i int) (unit, int) {
 		}
 		return noUnit, 0
 	}
-	if in.word(i, "ish", "or", "o") && !in.word(i, "or", "o") {
+	if in.word(i, "ish") {
 		u, n := in.unitAt(i + 1)
 		return u, n + 1
 	}
-	w := in.tokens[i].Text
-	switch w {
-	case "ppm", "mg", "ppms":
-		n := 1
-		if in.mark(i+1, "/") && in.word(i+2, "l", "lt") {
-			n = 3
+	for _, kind := range [...]func(int) (unit, int){in.chemicalUnit, in.temperatureUnit, in.volumeUnitAt, in.countedUnit} {
+		if u, n := kind(i); n > 0 {
+			return u, n
 		}
-		return perMillion, n
+	}
+	return noUnit, 0
+}
+
+// chemicalUnit reads ppm, mg/l, ppb, grams per litre.
+func (in *input) chemicalUnit(i int) (unit, int) {
+	switch in.tokens[i].Text {
+	case "ppm", "mg", "ppms":
+		if in.mark(i+1, "/") && in.word(i+2, "l", "lt") {
+			return perMillion, 3
+		}
+		return perMillion, 1
 	case "parts", "partes", "part":
 		if in.word(i+1, "per", "por", "a") && in.word(i+2, "million", "millon") {
 			return perMillion, 3
@@ -41,10 +49,13 @@ func (in *input) unitAt(i int) (unit, int) {
 		if in.word(i+1, "per", "por", "a") && in.word(i+2, "liter", "litre", "litro", "l") {
 			return gramsPerLitre, 3
 		}
-	case "a", "p":
-		if in.mark(i+1, ".") && in.word(i+2, "m") {
-			return otherUnit, 3
-		}
+	}
+	return noUnit, 0
+}
+
+// temperatureUnit reads degrees of either scale.
+func (in *input) temperatureUnit(i int) (unit, int) {
+	switch in.tokens[i].Text {
 	case "f", "fahrenheit", "farenheit", "fahrenhiet", "farenheight":
 		return fahrenheit, 1
 	case "c", "celsius", "centigrade", "centigrados", "celcius":
@@ -54,16 +65,19 @@ func (in *input) unitAt(i int) (unit, int) {
 			return u, n + 1
 		}
 		return degrees, 1
-	case "k", "x":
-		return noUnit, 0
 	}
-	if u, n := in.volumeUnitAt(i); n > 0 {
-		return u, n
-	}
-	if isOtherUnit(w) || in.mark(i, "%") || in.lengthMark(i) {
+	return noUnit, 0
+}
+
+// countedUnit reads what makes a number no measure of water: hours, spoons, people.
+func (in *input) countedUnit(i int) (unit, int) {
+	w := in.tokens[i].Text
+	switch {
+	case in.word(i, "a", "p") && in.mark(i+1, ".") && in.word(i+2, "m"):
+		return otherUnit, 3
+	case isOtherUnit(w) || in.mark(i, "%") || in.lengthMark(i):
 		return otherUnit, 1
-	}
-	if in.word(i, "more", "extra", "mas", "full", "level", "heaping") && i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text) {
+	case in.word(i, "more", "extra", "mas", "full", "level", "heaping") && i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text):
 		return otherUnit, 2
 	}
 	return noUnit, 0

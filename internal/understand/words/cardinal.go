@@ -121,29 +121,36 @@ func withDecimals(tokens []Token, i, n int, v float64) (int, float64) {
 		}
 		return n, v
 	}
+	m, part := fractionWords(tokens, at, v)
+	return n + m, v + part
+}
+
+// fractionWords reads "and a half", "y medio", "and two tenths", "con dos" after a
+// number of size v: how many tokens, and what they add.
+func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 	switch {
 	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
-		return n + 3, v + 0.5
+		return 3, 0.5
 	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
-		return n + 3, v + 0.25
+		return 3, 0.25
 	case wordAt(tokens, at, "y") && wordAt(tokens, at+1, "cuarto"):
-		return n + 2, v + 0.25
+		return 2, 0.25
+	case wordAt(tokens, at, "y", "and") && wordAt(tokens, at+1, "medio", "media", "half"):
+		return 2, 0.5
 	case wordAt(tokens, at, "and", "y") && wordAt(tokens, at+2, "tenths", "tenth", "decimas"):
 		if d, ok := decimalDigit(tokens, at+1); ok {
-			return n + 3, v + d/10
+			return 3, d / 10
 		}
-	case wordAt(tokens, at+1, "tenths", "tenth", "decimas") && v < 15:
-		if d, ok := numeralAt(tokens, at); ok && d.role == unit {
-			return n + 2, v + d.value/10
+	case v < 15 && (wordAt(tokens, at+1, "tenths", "tenth", "decimas") || wordAt(tokens, at, "con")):
+		i := at
+		if wordAt(tokens, at, "con") {
+			i++
 		}
-	case wordAt(tokens, at, "con") && v < 15:
-		if d, ok := numeralAt(tokens, at+1); ok && d.role == unit {
-			return n + 2, v + d.value/10
+		if d, ok := numeralAt(tokens, i); ok && d.role == unit {
+			return 2, d.value / 10
 		}
-	case wordAt(tokens, at, "y", "and") && wordAt(tokens, at+1, "medio", "media", "half"):
-		return n + 2, v + 0.5
 	}
-	return n, v
+	return 0, 0
 }
 
 // decimals reads the figures after a point: "two", "seven five", "oh", "25", "for".

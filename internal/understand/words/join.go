@@ -35,17 +35,33 @@ func compound(tokens []Token) (int, Kind) {
 	if n := phoneLength(tokens); n > 0 {
 		return n, Phone
 	}
-	if len(tokens) >= 3 && tokens[1].IsMark(":") && tokens[1].Glued && tokens[2].Glued &&
-		isInteger(tokens[0]) && isInteger(tokens[2]) && len(tokens[2].Text) == 2 && tokens[0].Value < 25 && tokens[2].Value < 60 {
+	if isClock(tokens) {
 		return 3, Clock
 	}
-	if len(tokens) >= 5 && tokens[1].IsMark("/") && tokens[3].IsMark("/") && tokens[1].Glued && tokens[2].Glued && tokens[4].Glued &&
-		isInteger(tokens[0]) && isInteger(tokens[2]) && isInteger(tokens[4]) &&
-		tokens[0].Value <= 31 && tokens[2].Value <= 31 && (len(tokens[4].Text) == 4 || len(tokens[4].Text) == 2) &&
-		!(len(tokens) > 5 && tokens[5].IsMark("/")) && tokens[4].Value != 50 && tokens[4].Value != 80 {
+	if isDate(tokens) {
 		return 5, Date
 	}
 	return 0, 0
+}
+
+func isClock(tokens []Token) bool {
+	return len(tokens) >= 3 && tokens[1].IsMark(":") && tokens[1].Glued && tokens[2].Glued &&
+		isInteger(tokens[0]) && isInteger(tokens[2]) && len(tokens[2].Text) == 2 && tokens[0].Value < 25 && tokens[2].Value < 60
+}
+
+// isDate knows 11/20/26; a list of readings such as 3/7/80 is none.
+func isDate(tokens []Token) bool {
+	if len(tokens) < 5 || !tokens[1].IsMark("/") || !tokens[3].IsMark("/") || len(tokens) > 5 && tokens[5].IsMark("/") {
+		return false
+	}
+	for _, k := range [...]int{1, 2, 4} {
+		if !tokens[k].Glued {
+			return false
+		}
+	}
+	day, month, year := tokens[0], tokens[2], tokens[4]
+	return isInteger(day) && isInteger(month) && isInteger(year) && day.Value <= 31 && month.Value <= 31 &&
+		(len(year.Text) == 4 || len(year.Text) == 2) && year.Value != 50 && year.Value != 80
 }
 
 func isInteger(t Token) bool {

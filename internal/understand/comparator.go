@@ -1,0 +1,57 @@
+package understand
+
+// comparator knows "over", "at least", "<" and their like before a number. It returns
+// how many tokens it takes and whether the high end is open.
+func (in *input) comparator(i int) (int, bool) {
+	switch {
+	case in.word(i, "darker") && in.word(i+1, "than"):
+		return 2, true
+	case in.word(i, "lighter") && in.word(i+1, "than"):
+		return 2, false
+	case in.mark(i, ">"):
+		return 1 + btoi(in.mark(i+1, "=")), true
+	case in.mark(i, "<"):
+		return 1 + btoi(in.mark(i+1, "=")), false
+	case in.word(i, "over", "above", "past", "exceeds", "exceeding", "beyond", "sobre", "mayor", "encima", "arriba", "pasado", "pasa"):
+		return 1 + btoi(in.word(i+1, "de", "que", "a", "of")), true
+	case in.word(i, "more", "greater", "higher", "mas", "bigger") && in.word(i+1, "than", "de", "que"):
+		return 2, true
+	case in.word(i, "at", "por", "al") && in.word(i+1, "least", "lo", "menos"):
+		return 2 + btoi(in.word(i+2, "menos")), true
+	case in.word(i, "minimum", "minimo"):
+		return 1 + btoi(in.word(i+1, "of", "de")), true
+	case in.word(i, "north") && in.word(i+1, "of"):
+		return 2, true
+	}
+	return in.comparatorBelow(i)
+}
+
+// comparatorBelow knows "under", "at most" and their like.
+func (in *input) comparatorBelow(i int) (int, bool) {
+	switch {
+	case in.word(i, "under", "below", "bajo", "debajo", "abajo", "menor"):
+		return 1 + btoi(in.word(i+1, "de", "que", "a")), false
+	case in.word(i, "less", "lower", "fewer", "menos") && in.word(i+1, "than", "de", "que"):
+		return 2, false
+	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && !in.heats():
+		return 2, false
+	}
+	return 0, false
+}
+
+// suffix knows "+", "or more", "o mas", "and up", "or less" after a number.
+func (in *input) suffix(i int) (int, bool) {
+	switch {
+	case in.mark(i, "+") && !in.number(i+1):
+		return 1, true
+	case in.word(i, "or", "o", "and", "y") && in.word(i+1, "more", "mas", "higher", "above", "up", "over", "greater", "beyond", "arriba", "better"):
+		return 2, true
+	case in.word(i, "or", "o", "and", "y") && in.word(i+1, "less", "menos", "lower", "below", "under", "abajo"):
+		return 2, false
+	case in.word(i, "plus") && !in.number(i+1):
+		return 1, true
+	case in.word(i, "para") && in.word(i+1, "arriba"):
+		return 2, true
+	}
+	return 0, false
+}

@@ -1,0 +1,46 @@
+package understand
+
+// halfAt reads "half" and "medio" as 0.5, where a number is certain to stand.
+func (in *input) halfAt(i int) (amount, bool) {
+	start := i
+	if in.word(i, "a", "un") && in.word(i+1, "half", "medio") {
+		i++
+	}
+	if !in.word(i, "half", "medio") || in.timeUnit(i+1) > 0 || in.word(i+1, "an", "hour", "full", "way", "empty", "dozen", "hora") {
+		return amount{}, false
+	}
+	a := amount{value: Value{Low: 0.5, High: 0.5}, from: start, to: i + 1, spelled: true, figures: "half"}
+	_, named := in.nameBefore(start)
+	switch {
+	case in.word(i+1, "ppm", "part"):
+		a.to++
+	case in.word(i+1, "a") && in.word(i+2, "ppm", "part"):
+		a.to += 2
+	case in.word(i+1, "de", "of", "to") && (in.quantityAt(i+2) || in.number(i+2)):
+	case named && (in.endsClause(i) || in.word(i+1, "to", "a", "or", "o") || in.word(i+1, "and", "y", "ph", "alk", "alkalinity")), in.word(start-1, "than", "under", "de", "is", "at") && in.endsClause(i) && in.ctx.Asked == AskedReadings:
+	default:
+		return amount{}, false
+	}
+	return a, true
+}
+
+func (in *input) quantityAt(i int) bool {
+	if i >= len(in.tokens) {
+		return false
+	}
+	_, ok := in.nameAt(i)
+	return ok
+}
+
+// nameBefore returns the quantity named right before token i, a verb between allowed.
+func (in *input) nameBefore(i int) (name, bool) {
+	for k := i - 1; k >= 0 && k >= i-4; k-- {
+		if n, ok := in.nameAt(k); ok && n.to <= i {
+			return n, true
+		}
+		if !in.word(k, "is", "es", "at", "was", "like", "about", "a", "como", "en", "reads", "level", "says") && !in.mark(k, ":=-") {
+			break
+		}
+	}
+	return name{}, false
+}

@@ -1,0 +1,124 @@
+package understand
+
+// rangeEnd reads the second end of a range that began with a.
+func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
+	i := a.to
+	n := in.connector(a, between)
+	if n == 0 {
+		return amount{}, false
+	}
+	either := in.word(i, "or", "o") && !between
+	for in.word(i+n, "the", "el") {
+		n++
+	}
+	b, ok := in.plainAt(i + n)
+	if ok && either && !sameStep(a.value.Low, b.value.Low) {
+		a.value, a.to, a.unclear = Value{}, b.to, true
+		return a, true
+	}
+	if !ok || b.unit == otherUnit && a.unit == noUnit && !in.word(i, "a", "to", "or", "-") {
+		return amount{}, false
+	}
+	return joinEnds(a, b)
+}
+
+// connector returns how many tokens join number a to a second end of its range, or 0.
+func (in *input) connector(a amount, between bool) int {
+	i := a.to
+	switch {
+	case between && (in.word(i, "and", "y", "to", "a", "n", "or", "o", "e") || in.mark(i, "&")), in.word(i, "to", "thru", "through", "a", "hasta", "til"):
+		return 1
+	case in.word(i, "or", "o", "maybe", "quizas", "quiza", "possibly"):
+		if in.word(i+1, "maybe", "like", "possibly", "more") && in.number(i+2) {
+			return 2
+		}
+		return 1
+	case in.word(i, "tal", "could", "might", "puede") && in.word(i+1, "vez", "be", "que", "ser"):
+		return 2
+	case in.word(i, "but", "pero") && in.word(i+1, "could", "might", "maybe", "puede", "podria") && in.word(i+2, "be", "ser"):
+		return 3
+	case in.word(i, "pero", "but") && in.word(i+1, "maybe", "quizas"):
+		return 2
+	case in.mark(i, "-~") && in.dashIsRange(i, between):
+		return 1
+	case in.mark(i, "/") && in.slashIsRange(a, i):
+		return 1
+	}
+	return 0
+}
+
+// sameStep reports whether "a or b" can be two neighbouring colours of a chart.
+func sameStep(a, b float64) bool {
+	low, high := min(a, b), max(a, b)
+	switch {
+	case low >= 6 && high <= 9:
+		return high-low < 0.75
+	case high <= 15:
+		return high-low <= 5 && high < 5*max(low, 0.5)
+	}
+	return high <= 2.6*low
+}
+
+// joinEnds makes one range of two ends, if they can belong together.
+func joinEnds(a, b amount) (amount, bool) {
+	if a.unit != noUnit && b.unit != noUnit && a.unit != b.unit && b.unit != degrees && a.unit != degrees {
+		return amount{}, false
+	}
+	low, high := a.value.Low, b.value.Low
+	// "3 to 4 hundred" means 300 to 400.
+	if low < 20 && high >= 200 && b.spelledHundreds() && high/100 > low {
+		low *= 100
+	}
+	if low > high {
+		low, high = high, low
+	}
+	if low > 0 && high/low > 12 {
+		return amount{}, false
+	}
+	if b.unit == noUnit {
+		b.unit = a.unit
+	}
+	return amount{value: Value{Low: low, High: high}, unit: b.unit, from: a.from, to: b.to, bounded: low != high, figures: a.figures, spelled: a.spelled}, true
+}
+
+func (a amount) spelledHundreds() bool {
+	v := a.value.Low
+	return v == float64(int(v/100))*100
+}
+
+// dashIsRange tells "7.2-7.6" from the dashes of a list "3-7.4-120" or "3 - 7.4 - 120".
+func (in *input) dashIsRange(i int, between bool) bool {
+	if between {
+		return true
+	}
+	if !in.number(i-1) || !in.number(i+1) {
+		return in.number(i+1) && in.tokens[i].Glued // a unit before the dash
+	}
+	tight := in.tokens[i].Glued && in.tokens[i+1].Glued
+	chain, loose := 0, 0
+	for j := 1; j+1 < len(in.tokens); j++ {
+		if in.mark(j, "-") && in.number(j-1) && in.number(j+1) {
+			chain++
+			if !in.tokens[j].Glued || !in.tokens[j+1].Glued {
+				loose++
+			}
+		}
+	}
+	if tight && loose > 0 {
+		return true
+	}
+	inChain := in.mark(i-2, "-") && in.number(i-3) || in.mark(i+2, "-") && in.number(i+3)
+	if inChain {
+		return false
+	}
+	return !in.listFits()
+}
+
+// slashIsRange reads "7.2/7.4" as a range where one reading was asked for or named.
+func (in *input) slashIsRange(a amount, i int) bool {
+	if !in.number(i+1) || in.mark(i+2, "/") || in.mark(a.from-1, "/") || in.listFits() {
+		return false
+	}
+	low, high := a.value.Low, in.tokens[i+1].Value
+	return low > 0 && high > low && high/low < 3
+}
