@@ -11,6 +11,10 @@ import (
 // it is cut off.
 const maxText = 1600
 
+// maxSeen is how many characters are looked through for an emergency: fifty segments.
+// Looking takes time, and nobody texts more in need.
+const maxSeen = 8000
+
 // overlap keeps a phrase that lies across two windows whole in one of them.
 const overlap = 200
 
@@ -41,6 +45,7 @@ func bound(s string, urgent func(string) bool) string {
 		return s
 	}
 	runes := []rune(s)
+	runes = runes[:min(len(runes), maxSeen)]
 	first := string(runes[:maxText])
 	if urgent(first) {
 		return first
