@@ -208,6 +208,9 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	last, done := context.WithTimeout(working, grace)
 	defer done()
 	err := web.Shutdown(last)
+	if err != nil {
+		err = fmt.Errorf("requests were cut short: %w", errors.Join(err, web.Close()))
+	}
 	context.AfterFunc(last, cut)
 	s.dispatch.Stop()
 	s.log.Info("stopped")
