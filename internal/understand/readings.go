@@ -210,11 +210,6 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 // store converts, checks and keeps one value.
 func (in *input) store(f *found, q Quantity, a amount) {
 	f.attempt = true
-	if q == WaterTemp && a.unit == noUnit && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
-		f.ask("Fahrenheit or Celsius?")
-		f.propose(q, convert(q, a).Low)
-		return
-	}
 	v := convert(q, a)
 	if isAbsurd(q, v) {
 		f.ask("that cannot be a reading of " + string(q))

@@ -25,15 +25,12 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if intent, service, ok := keyword(bare); ok {
 		m.Intent, m.Service = intent, service
 	}
-	if intent, ok := in.optOut(); ok {
-		m.Intent, m.Service = intent, ""
-		m.agree(ctx)
-		return m
-	}
 	in.confirm(&m)
 	in.choice(&m)
+	if intent, ok := in.optOut(); ok {
+		m.Intent = intent
+	}
 	in.askInVain(&m)
-	m.agree(ctx)
 	return m
 }
 
