@@ -15,12 +15,18 @@ type keeper struct {
 	quit chan struct{}
 	done chan struct{}
 	once sync.Once
-	jobs int // since the keeper was last woken; the writer's
+
+	// The writer's own.
+	jobs  int // since the keeper was last woken
+	every int // jobs after which it is
+	limit int64
 }
 
 const (
-	jobsPerCheckpoint = 2048
-	pagesToPause      = 16384 // 64 MiB
+	jobsPerCheckpoint = 4096  // some 10,000 pages
+	pagesToPause      = 32768 // 128 MiB
+	passes            = 4     // before a pause is thought of
+	little            = 512   // pages that may be left when it is
 )
 
 func newKeeper(path string, w *writer) (*keeper, error) {
@@ -29,13 +35,14 @@ func newKeeper(path string, w *writer) (*keeper, error) {
 		return nil, err
 	}
 	k := &keeper{c: c, w: w, wake: make(chan struct{}, 1), quit: make(chan struct{}), done: make(chan struct{})}
+	k.every, k.limit = jobsPerCheckpoint, pagesToPause
 	w.after = k.note
 	return k, nil
 }
 
 // note counts what was written. It is called by the writer.
 func (k *keeper) note(jobs int) {
-	if k.jobs += jobs; k.jobs < jobsPerCheckpoint {
+	if k.jobs += jobs; k.jobs < k.every {
 		return
 	}
 	k.jobs = 0
@@ -53,10 +60,24 @@ func (k *keeper) run() {
 			return
 		case <-k.wake:
 		}
-		// An error here loses nothing: what is not moved now is moved next time.
+		k.move()
+	}
+}
+
+// move moves what there is. What comes meanwhile is moved in further passes, each with
+// less to do, so that little is left should the writer have to pause. An error loses
+// nothing: what is not moved now is moved next time.
+func (k *keeper) move() {
+	for range passes {
 		pages, left, err := checkpoint(k.c)
-		if err == nil && pages > pagesToPause && left > 0 {
+		switch {
+		case err != nil:
+			return
+		case left <= little && pages > k.limit:
 			k.pause()
+			return
+		case left <= little:
+			return
 		}
 	}
 }

@@ -15,6 +15,8 @@ import (
 	"path/filepath"
 	"sync"
 
+	modernc "modernc.org/sqlite"
+
 	"tubhand/internal/store"
 	"tubhand/internal/store/internal/feed"
 )
@@ -66,6 +68,7 @@ func Open(path string, o Options) (s *Store, err error) {
 	if s.lock, err = lockFile(path); err != nil {
 		return nil, err
 	}
+	quickSync()
 	w, err := connect(dsn(path, "rwc"))
 	if err != nil {
 		return nil, err
@@ -124,6 +127,14 @@ func dsn(path, mode string) string {
 		"_dqs": {"0"},
 	}
 	return (&url.URL{Scheme: "file", Path: filepath.ToSlash(abs), RawQuery: q.Encode()}).String()
+}
+
+// quickSync has SQLite wait for a file's data and size, not for its times as well, where
+// the system can tell these apart. It is for the whole process, and loses nothing.
+func quickSync() {
+	if _, err := modernc.Fdatasync(true); errors.Is(err, modernc.ErrFdatasyncUnavailable) {
+		return // then SQLite goes on waiting for both
+	}
 }
 
 // lockFile holds an exclusive lock beside the file for as long as its connection lives,
