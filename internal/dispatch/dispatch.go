@@ -152,10 +152,10 @@ func poke(wake chan struct{}) {
 }
 
 // rest waits for the next thing to do: the store's next due time, a wake-up, or the
-// end of ctx. What is due already but was not given out is leased to someone; it is
+// end of ctx. Now is when the claim was made: what has come due since is claimed at
+// once. What was due then but was not given out is leased to someone; it is
 // looked at again in a moment.
-func (c *Config) rest(ctx context.Context, wake <-chan struct{}) {
-	now := c.Clock.Now()
+func (c *Config) rest(ctx context.Context, now time.Time, wake <-chan struct{}) {
 	at, ok, err := c.Queue.NextDue(ctx)
 	switch {
 	case err != nil:

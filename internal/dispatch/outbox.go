@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"time"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/phone"
@@ -35,25 +36,26 @@ func (o *outbox) run(claiming, sending context.Context) {
 			continue
 		}
 		free := o.Senders - inHand
-		claimed := o.claim(free)
+		now := o.Clock.Now()
+		claimed := o.claim(now, free)
 		for _, m := range claimed {
 			go o.attempt(sending, m)
 		}
 		inHand += len(claimed)
 		if len(claimed) < free || free == 0 {
-			o.rest(claiming, o.wake)
+			o.rest(claiming, now, o.wake)
 		}
 	}
 }
 
 // claim is not cut short: what was leased and not heard of would wait for its lease.
-func (o *outbox) claim(n int) []store.Outgoing {
+func (o *outbox) claim(now time.Time, n int) []store.Outgoing {
 	if n == 0 {
 		return nil
 	}
 	ctx, done := context.WithTimeout(context.Background(), turnTimeout)
 	defer done()
-	claimed, err := o.Queue.ClaimOutbox(ctx, o.Clock.Now(), lease, n)
+	claimed, err := o.Queue.ClaimOutbox(ctx, now, lease, n)
 	if err != nil {
 		o.Log.Error("the outbox cannot be read", "error", err)
 	}

@@ -30,22 +30,23 @@ func (r *reminders) run(claiming, turning context.Context) {
 			_ = r.Clock.Wait(claiming, time.Time{}, r.wake)
 			continue
 		}
-		due := r.claim(free)
+		now := r.Clock.Now()
+		due := r.claim(now, free)
 		r.take(len(due))
 		for _, ofOne := range byConversation(due) {
 			all.Go(func() { r.handle(turning, ofOne) })
 		}
 		if len(due) < free {
-			r.rest(claiming, r.wake)
+			r.rest(claiming, now, r.wake)
 		}
 	}
 }
 
 // claim is not cut short: what was leased and not heard of would wait for its lease.
-func (r *reminders) claim(n int) []store.Due {
+func (r *reminders) claim(now time.Time, n int) []store.Due {
 	ctx, done := context.WithTimeout(context.Background(), turnTimeout)
 	defer done()
-	due, err := r.Queue.ClaimDue(ctx, r.Clock.Now(), lease, n)
+	due, err := r.Queue.ClaimDue(ctx, now, lease, n)
 	if err != nil {
 		r.Log.Error("due reminders cannot be read", "error", err)
 	}
