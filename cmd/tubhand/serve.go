@@ -20,14 +20,16 @@ type serveOptions struct {
 	shops  []string // shop files
 	data   string   // folder of the store
 	listen string
+	staff  string // address of the staff pages; "" for none
 	clock  clock.Clock
 	around func(turn.Decider) turn.Decider // wraps what decides a shop's turns, for tests; may be nil
 }
 
-const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR] [--listen ADDR]
+const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR] [--listen ADDR] [--console ADDR]
 
 Answers the owners of one or more shops. Gateways post texts to /in/sms/{gateway} and
-delivery reports to /in/status/{gateway}; staff open /staff/{shop}/ on this machine.
+delivery reports to /in/status/{gateway}. With --console, staff open /staff/{shop}/ on
+that address; there is no sign-in yet, so it must be one of this machine alone.
 /healthz, /readyz and /metrics are for whoever runs it. Set TUBHAND_LOG=debug for more
 in the log, which goes to standard error.
 
@@ -69,6 +71,7 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in; made when it is not there")
 	redis := flags.String("redis", "", "not built yet")
 	flags.StringVar(&o.listen, "listen", "127.0.0.1:8080", "`address` to take connections on; :8080 for all networks")
+	flags.StringVar(&o.staff, "console", "", "loopback `address` for the staff pages, like 127.0.0.1:8081; left out: none")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return o, 0

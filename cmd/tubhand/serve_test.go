@@ -71,8 +71,9 @@ func shopFile(t *testing.T, sendTo string) string {
 
 // served is a server that runs in the test.
 type served struct {
-	url  string
-	stop func() int
+	url   string
+	staff chan string // the address of the staff pages, once told
+	stop  func() int
 }
 
 // serveOn starts the whole program on a port of its own.
@@ -86,11 +87,18 @@ func serveOn(t *testing.T, args ...string) *served {
 		code <- run(ctx, args, strings.NewReader(""), in, io.Discard, func(string) string { return "" })
 		in.Close()
 	}()
-	said, err := bufio.NewReader(out).ReadString('\n')
+	lines := bufio.NewReader(out)
+	said, err := lines.ReadString('\n')
 	require.NoError(t, err)
 	at, ok := strings.CutPrefix(strings.TrimSpace(said), "listening on ")
 	require.True(t, ok, said)
-	s := &served{url: at, stop: func() int { end(); c := <-code; code <- c; return c }}
+	staff := make(chan string, 1)
+	go func() {
+		line, _ := lines.ReadString('\n') // nothing more where there are no staff pages
+		_, at, _ := strings.Cut(strings.TrimSpace(line), " on ")
+		staff <- at
+	}()
+	s := &served{url: at, staff: staff, stop: func() int { end(); c := <-code; code <- c; return c }}
 	t.Cleanup(func() { s.stop() })
 	return s
 }
@@ -141,9 +149,8 @@ func TestServeAnswersAnOwner(t *testing.T) {
 	require.Contains(t, metrics, `tubhand_conversations{shop="fernhollow"} 1`)
 	require.NotContains(t, metrics, "5415550142")
 
-	code, page := s.get(t, "/staff/fernhollow/")
-	require.Equal(t, 200, code)
-	require.Contains(t, page, "Fernhollow Tub Supply")
+	code, _ = s.get(t, "/staff/fernhollow/")
+	require.Equal(t, 404, code, "staff pages are never where gateways post to")
 	require.Equal(t, 0, s.stop())
 }
 
@@ -193,13 +200,6 @@ func TestServeAnswersPlainlyWhatItDoesNotServe(t *testing.T) {
 	require.Equal(t, 404, code)
 	code, _ = s.get(t, "/in/sms/plain")
 	require.Equal(t, 405, code)
-	req, err := http.NewRequest("GET", s.url+"/staff/fernhollow/", nil)
-	require.NoError(t, err)
-	req.Host = "tubhand.example"
-	resp, err := http.DefaultClient.Do(req)
-	require.NoError(t, err)
-	resp.Body.Close()
-	require.Equal(t, 403, resp.StatusCode, "the console answers this machine alone")
 }
 
 func TestServeShutsDownWhileOneHangs(t *testing.T) {
@@ -211,4 +211,39 @@ func TestServeShutsDownWhileOneHangs(t *testing.T) {
 	began := time.Now()
 	require.Equal(t, 0, s.stop())
 	require.Less(t, time.Since(began), 8*time.Second)
+}
+
+func TestStaffPagesHaveAnAddressOfTheirOwn(t *testing.T) {
+	s := serveOn(t, "--shop", shopFile(t, "http://127.0.0.1:9/out"), "--data", t.TempDir(), "--console", "127.0.0.1:0")
+	at := <-s.staff
+	require.NotEmpty(t, at)
+	require.NotEqual(t, s.url, at)
+	ask := func(change func(*http.Request)) (int, string) {
+		req, err := http.NewRequest("GET", at+"/staff/fernhollow/", nil)
+		require.NoError(t, err)
+		change(req)
+		resp, err := http.DefaultClient.Do(req)
+		require.NoError(t, err)
+		defer resp.Body.Close()
+		body, err := io.ReadAll(resp.Body)
+		require.NoError(t, err)
+		return resp.StatusCode, string(body)
+	}
+	code, page := ask(func(*http.Request) {})
+	require.Equal(t, 200, code)
+	require.Contains(t, page, "Fernhollow Tub Supply")
+	code, _ = ask(func(r *http.Request) { r.Host = "tubhand.example" })
+	require.Equal(t, 403, code, "the console answers this machine alone")
+	code, _ = ask(func(r *http.Request) { r.Header.Set("X-Forwarded-For", "203.0.113.7") })
+	require.Equal(t, 403, code, "what a proxy passes on is not this machine")
+	require.Equal(t, 0, s.stop())
+}
+
+func TestStaffPagesAreRefusedToTheNetwork(t *testing.T) {
+	file := shopFile(t, "http://127.0.0.1:9/out")
+	for _, address := range []string{":8081", "0.0.0.0:8081", "192.0.2.1:8081", "localhost:8081", "8081"} {
+		r := tubhand(t, "serve", "--shop", file, "--data", t.TempDir(), "--listen", "127.0.0.1:0", "--console", address)
+		require.Equal(t, 1, r.code, address)
+		require.Contains(t, r.err, "127.0.0.1:8081", address)
+	}
 }

@@ -17,7 +17,6 @@ import (
 	"tubhand/flows"
 	"tubhand/internal/channel/sms"
 	"tubhand/internal/clock"
-	"tubhand/internal/console"
 	"tubhand/internal/conversation"
 	"tubhand/internal/dispatch"
 	"tubhand/internal/flow"
@@ -41,7 +40,7 @@ type server struct {
 	turns    *turn.Runner
 	dispatch *dispatch.Dispatcher
 	router   *gin.Engine
-	onStop   []func() // when the HTTP server shuts down
+	staff    *staffSite // nil: no staff pages
 }
 
 // serve runs until ctx ends, then lets what is in hand come to its end.
@@ -58,6 +57,15 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 	listener, err := net.Listen("tcp", o.listen)
 	if err != nil {
 		return fmt.Errorf("%w; name another address with --listen", err)
+	}
+	staff, err := listenForStaff(o.staff)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	if staff != nil {
+		if srv.staff, err = srv.staffPages(staff); err != nil {
+			return errors.Join(err, listener.Close(), staff.Close())
+		}
 	}
 	return srv.run(ctx, listener, s.out)
 }
@@ -151,22 +159,6 @@ func (s *server) routes() error {
 		return err
 	}
 	inbound.Mount(r)
-	return s.staffPages(r)
-}
-
-// staffPages mounts a console for each shop. There is no sign-in yet, so it answers this
-// machine alone.
-func (s *server) staffPages(r *gin.Engine) error {
-	for _, f := range s.shops {
-		pages, err := console.New(console.Options{
-			Shop: &f.Shop, Store: s.store, Runner: s.turns, Clock: s.clock, Flows: s.flows, Log: s.log, LoopbackOnly: true,
-		})
-		if err != nil {
-			return err
-		}
-		pages.Mount(r.Group("/staff/" + f.Shop.Key))
-		s.onStop = append(s.onStop, pages.Close)
-	}
 	return nil
 }
 
@@ -188,16 +180,18 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 15 * time.Second,
 		WriteTimeout: 30 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
 	}
-	for _, f := range s.onStop {
-		web.RegisterOnShutdown(f)
-	}
 	working, cut := context.WithCancel(context.WithoutCancel(ctx))
 	defer cut()
 	s.dispatch.Start(working)
 	defer s.dispatch.Stop()
-	ended := make(chan error, 1)
+	ended := make(chan error, 2)
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
+	if s.staff != nil {
+		go func() { ended <- s.staff.web.Serve(s.staff.listener) }()
+		defer s.staff.web.Close()
+		fmt.Fprintf(out, "staff pages, without a sign-in and for this machine alone, on %s\n", address(s.staff.listener.Addr().String()))
+	}
 	s.log.Info("serving", "address", l.Addr().String(), "shops", len(s.shops))
 	select {
 	case err := <-ended:
@@ -207,6 +201,10 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	s.log.Info("stopping: no new requests, what is in hand comes to its end")
 	last, done := context.WithTimeout(working, grace)
 	defer done()
+	if s.staff != nil {
+		// Beside the owners' side, so that an open page does not use up the grace.
+		go func() { _ = s.staff.web.Shutdown(last) }()
+	}
 	err := web.Shutdown(last)
 	if err != nil {
 		err = fmt.Errorf("requests were cut short: %w", errors.Join(err, web.Close()))
