@@ -32,10 +32,9 @@ func BenchmarkBare(b *testing.B) {
 		CREATE TABLE bare_mark (id TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;`))
 	require.NoError(b, migrate(c))
 	var hub feed.Hub
-	var read states
-	read.n = remembered
 	s := &Store{path: path, closing: make(chan struct{})}
-	s.writer = newWriter(c, &hub, &read, Options{})
+	s.shared.states = newStates()
+	s.writer = newWriter(c, &hub, &s.shared, Options{})
 	require.NoError(b, s.writer.begin())
 	require.NoError(b, s.openReaders(4))
 	s.keeper, err = newKeeper(path, s.writer)

@@ -1,6 +1,9 @@
 package sqlite
 
-import "sync"
+import (
+	"sync"
+	"sync/atomic"
+)
 
 // recent is a bounded memory of what was put last. It holds between n and 2n entries:
 // when the younger half is full it becomes the older one, and what was there is
@@ -26,32 +29,89 @@ func (r *recent[K, V]) put(k K, v V) {
 	r.young[k] = v
 }
 
-// states are the conversations written last, by shop and address. Only the writer puts
-// them in, after the commit and before it is acknowledged; so what is found here is
-// what a query would find, and a conversation in full swing is read from memory.
+// states are the conversations written last. Only the writer puts them in, after the
+// commit and before it is acknowledged; so what is found here is what a query would
+// find, and a conversation in full swing is read from memory.
 type states struct {
-	mu sync.RWMutex
-	recent[stateKey, keptState]
+	mu    sync.RWMutex
+	byID  recent[stateKey, keptState]
+	leads recent[stateKey, string] // from an address to the id
 }
 
-type stateKey struct{ shop, address string }
+// stateKey is a conversation's id or an address, of a shop.
+type stateKey struct{ shop, name string }
 
 type keptState struct {
-	key     stateKey
-	state   string
-	version int64
+	key       stateKey
+	addresses []string
+	state     string
+	version   int64
+}
+
+func newStates() *states {
+	return &states{byID: recent[stateKey, keptState]{n: remembered}, leads: recent[stateKey, string]{n: remembered}}
 }
 
 func (s *states) find(shop, address string) (keptState, bool) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	return s.get(stateKey{shop, address})
+	id, ok := s.leads.get(stateKey{shop, address})
+	if !ok {
+		return keptState{}, false
+	}
+	return s.byID.get(stateKey{shop, id})
 }
 
 func (s *states) keep(list []keptState) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for _, k := range list {
-		s.put(k.key, k)
+		s.byID.put(k.key, k)
+		for _, a := range k.addresses {
+			s.leads.put(stateKey{k.key.shop, a}, k.key.name)
+		}
 	}
+}
+
+// hints are rows that readers met, for the turns that are being decided on them: they
+// save the writer a search. A row may have been written since it was read. Then it is
+// among the rows that the writer keeps in mind, and those go first; a hint so old that
+// they may have forgotten is not used. So each hint has the count of rows put there
+// from just before it was read.
+type hints struct {
+	mu   sync.Mutex
+	rows map[rowKey]hint
+	puts atomic.Int64
+}
+
+type hint struct {
+	row  row
+	puts int64
+}
+
+func (h *hints) give(key rowKey, r row, puts int64) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.rows == nil || len(h.rows) >= remembered {
+		h.rows = make(map[rowKey]hint)
+	}
+	h.rows[key] = hint{r, puts}
+}
+
+func (h *hints) take(key rowKey) (row, bool) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	found, ok := h.rows[key]
+	delete(h.rows, key)
+	return found.row, ok && h.puts.Load()-found.puts < remembered
+}
+
+// shopNumbers are the numbers of all shops, for readers. A shop is here before its
+// first turn is acknowledged.
+type shopNumbers struct{ sync.Map }
+
+func (n *shopNumbers) of(shop string) (int64, bool) {
+	v, ok := n.Load(shop)
+	num, _ := v.(int64)
+	return num, ok
 }

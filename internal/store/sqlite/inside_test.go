@@ -10,7 +10,6 @@ import (
 	"pgregory.net/rapid"
 
 	"tubhand/internal/store"
-	"tubhand/internal/store/internal/record"
 	"tubhand/internal/store/storetest"
 )
 
@@ -203,12 +202,12 @@ func TestAfterARollbackTheWriterKnowsWhatIsThere(t *testing.T) {
 	require.NoError(t, s.Check(t.Context()))
 }
 
-// TestReadsFromMemoryAndFileAgree looks at conversations that the store remembers and
-// at those that it has forgotten.
+// TestReadsFromMemoryAndFileAgree goes through more conversations than the store
+// remembers, so that each is met in memory, in the file, and by a hint.
 func TestReadsFromMemoryAndFileAgree(t *testing.T) {
 	s := openFile(t)
 	inside(t, s, func(w *writer) error {
-		s.states.n, w.rows.n = 4, 4
+		s.shared.states.byID.n, s.shared.states.leads.n, w.rows.n = 4, 3, 4
 		return nil
 	})
 	for round := range 3 {
@@ -222,6 +221,37 @@ func TestReadsFromMemoryAndFileAgree(t *testing.T) {
 			}
 		}
 	}
-	require.Equal(t, record.Milli(time.Unix(0, 0)), int64(0))
+	require.NoError(t, s.Check(t.Context()))
+}
+
+// TestHintsThatAreTooOld reads a row, has it written and forgotten, and then commits on
+// what was read: the old row must not be taken for the present one.
+func TestHintsThatAreTooOld(t *testing.T) {
+	s := openFile(t)
+	forget := func() {
+		inside(t, s, func(w *writer) error {
+			s.shared.states.byID = recent[stateKey, keptState]{n: remembered}
+			w.rows = recent[rowKey, row]{n: remembered}
+			return nil
+		})
+	}
+	require.NoError(t, storetest.BenchTurn(t.Context(), s, "anna"))
+	forget()
+	old, err := s.Load(t.Context(), "fernhollow", "anna") // leaves a hint
+	require.NoError(t, err)
+	stale := storetest.NextTurn(old)
+	stale.Event = "another"
+	_, before := s.shared.hints.rows[rowKey{1, "anna"}]
+	require.True(t, before)
+
+	kept := s.shared.hints.rows[rowKey{1, "anna"}]
+	require.NoError(t, s.Commit(t.Context(), storetest.NextTurn(old)))
+	s.shared.hints.give(rowKey{1, "anna"}, kept.row, kept.puts)
+	require.ErrorIs(t, s.Commit(t.Context(), stale), store.ErrConflict, "what the writer keeps in mind goes first")
+
+	forget()
+	s.shared.hints.give(rowKey{1, "anna"}, kept.row, kept.puts)
+	s.shared.hints.puts.Add(remembered)
+	require.ErrorIs(t, s.Commit(t.Context(), stale), store.ErrConflict, "so old a hint is not used")
 	require.NoError(t, s.Check(t.Context()))
 }

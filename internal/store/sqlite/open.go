@@ -36,7 +36,7 @@ type Store struct {
 	keeper  *keeper
 	readers chan *reader
 	hub     feed.Hub
-	states  states
+	shared  shared
 
 	gate    sync.RWMutex // guards closed against senders on the writer's channel
 	closed  bool
@@ -58,7 +58,7 @@ var ErrInUse = errors.New("in use")
 // date. A file that is being served from already is refused with ErrInUse.
 func Open(path string, o Options) (s *Store, err error) {
 	s = &Store{path: path, closing: make(chan struct{})}
-	s.states.n = remembered
+	s.shared.states = newStates()
 	half := s
 	defer func() {
 		if err != nil {
@@ -73,7 +73,7 @@ func Open(path string, o Options) (s *Store, err error) {
 	if err != nil {
 		return nil, err
 	}
-	s.writer = newWriter(w, &s.hub, &s.states, o)
+	s.writer = newWriter(w, &s.hub, &s.shared, o)
 	if err = migrate(w); err != nil {
 		return nil, err
 	}

@@ -86,9 +86,9 @@ func (s *Store) SettleOutbox(ctx context.Context, results []store.Result) error 
 }
 
 func (w *writer) settle(r store.Result) error {
-	sh, ok, err := w.known(r.Shop)
-	if err != nil || !ok {
-		return err
+	sh, ok := w.known(r.Shop)
+	if !ok {
+		return nil
 	}
 	at, err := w.lineOf(sh.num, r.Line)
 	if err != nil || at.num == 0 {
@@ -118,10 +118,7 @@ func (s *Store) Delivered(ctx context.Context, shop, id, state string) error {
 }
 
 func (w *writer) delivered(shop, id, state string) error {
-	sh, ok, err := w.known(shop)
-	if err != nil {
-		return err
-	}
+	sh, ok := w.known(shop)
 	if !ok {
 		return store.ErrNotFound
 	}

@@ -47,28 +47,34 @@ func (s *Store) Load(ctx context.Context, shop, address string) (conversation.Co
 	if err := s.open(ctx); err != nil {
 		return conversation.Conversation{}, err
 	}
-	if k, ok := s.states.find(shop, address); ok {
+	if k, ok := s.shared.states.find(shop, address); ok {
 		return record.State(k.state, k.version)
 	}
-	return s.state(ctx, `SELECT c.state, c.version FROM shop s
-		JOIN address a ON a.shop = s.num JOIN conversation c ON c.num = a.conversation
-		WHERE s.key = ? AND a.address = ?`, shop, address)
+	return s.loadFrom(ctx, "address a JOIN conversation c ON c.num = a.conversation WHERE a.shop = ? AND a.address = ?", shop, address)
 }
 
-// state runs a query for one conversation's state and version.
-func (s *Store) state(ctx context.Context, query, shop, key string) (conversation.Conversation, error) {
-	state, version := "", int64(0)
+// loadFrom reads a conversation from the file, and leaves the writer a hint.
+func (s *Store) loadFrom(ctx context.Context, from, shop, name string) (conversation.Conversation, error) {
+	num, ok := s.shared.shops.of(shop)
+	if !ok {
+		return conversation.Conversation{}, store.ErrNotFound
+	}
+	var state, id string
+	var found row
+	puts := s.shared.hints.puts.Load()
 	err := s.read(ctx, func(r *reader) error {
-		return r.rows(func(row []driver.Value) error {
-			state, version = text(row[0]), integer(row[1])
-			return nil
-		}, query, shop, key)
+		return r.rows(func(v []driver.Value) (err error) {
+			id, state = text(v[9]), text(v[10])
+			found, err = readRow(v)
+			return err
+		}, "SELECT "+rowColumns+", c.id, c.state FROM "+from, num, name)
 	})
 	if err != nil {
 		return conversation.Conversation{}, err
 	}
-	if version == 0 {
+	if found.num == 0 {
 		return conversation.Conversation{}, store.ErrNotFound
 	}
-	return record.State(state, version)
+	s.shared.hints.give(rowKey{num, id}, found, puts)
+	return record.State(state, found.version)
 }

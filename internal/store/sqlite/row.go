@@ -28,6 +28,19 @@ type rowKey struct {
 	id   string
 }
 
+// rowColumns are the columns that readRow reads.
+const rowColumns = "c.num, c.version, c.line, c.said, c.entry, c.addresses, c.reminders, c.marks, c.spilled"
+
+func readRow(v []driver.Value) (r row, err error) {
+	marked, _ := v[7].([]byte)
+	r = row{
+		num: integer(v[0]), version: integer(v[1]), line: integer(v[2]), said: integer(v[3]), entry: integer(v[4]),
+		addresses: text(v[5]), marks: marks(marked), spilled: integer(v[8]),
+	}
+	r.pending, err = readPending(text(v[6]))
+	return r, err
+}
+
 // find gives a conversation's row as this transaction sees it; num is 0 when there is
 // none yet. What this transaction has written of the conversation so far is in the
 // tables then, not only gathered.
@@ -36,19 +49,17 @@ func (w *writer) find(shop int64, id string) (r row, err error) {
 	if r, ok := w.fresh[key]; ok {
 		return r, w.flush()
 	}
+	hinted, ok := w.shared.hints.take(key)
 	if r, ok := w.rows.get(key); ok {
 		return r, nil
 	}
+	if ok {
+		return hinted, nil
+	}
 	err = w.c.rows(func(v []driver.Value) error {
-		marked, _ := v[7].([]byte)
-		r = row{
-			num: integer(v[0]), version: integer(v[1]), line: integer(v[2]), said: integer(v[3]), entry: integer(v[4]),
-			addresses: text(v[5]), marks: marks(marked), spilled: integer(v[8]),
-		}
-		r.pending, err = readPending(text(v[6]))
+		r, err = readRow(v)
 		return err
-	}, `SELECT num, version, line, said, entry, addresses, reminders, marks, spilled
-		FROM conversation WHERE shop = ? AND id = ?`, shop, id)
+	}, "SELECT "+rowColumns+" FROM conversation c WHERE c.shop = ? AND c.id = ?", shop, id)
 	return r, err
 }
 
@@ -57,9 +68,9 @@ func (w *writer) find(shop int64, id string) (r row, err error) {
 func (w *writer) kept(sh *tally, r row, p *written) {
 	t := &p.turn
 	w.fresh[rowKey{sh.num, t.State.ID}] = r
-	for _, a := range t.State.Owner.Addresses {
-		w.states = append(w.states, keptState{key: stateKey{t.Shop, a}, state: p.state, version: r.version})
-	}
+	w.states = append(w.states, keptState{
+		key: stateKey{t.Shop, t.State.ID}, addresses: t.State.Owner.Addresses, state: p.state, version: r.version,
+	})
 	w.changed(t.Shop, t.State.ID)
 }
 

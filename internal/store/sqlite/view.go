@@ -90,8 +90,10 @@ func card(row []driver.Value) (c store.Card, err error) {
 
 // Conversation implements store.View.
 func (v view) Conversation(id string) (conversation.Conversation, error) {
-	return v.s.state(v.ctx, `SELECT state, version FROM conversation
-		WHERE shop = (SELECT num FROM shop WHERE key = ?) AND id = ?`, v.shop, id)
+	if err := v.s.open(v.ctx); err != nil {
+		return conversation.Conversation{}, err
+	}
+	return v.s.loadFrom(v.ctx, "conversation c WHERE c.shop = ? AND c.id = ?", v.shop, id)
 }
 
 // chain is a query for the last records of a conversation, oldest first: it follows them

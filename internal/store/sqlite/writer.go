@@ -23,13 +23,14 @@ type writer struct {
 
 	// What is in the file, kept in mind. It is read again when a transaction is undone.
 	shops   map[string]*tally
+	counted []*tally          // those that this transaction adds to
 	waiting map[int64][]int64 // what is in the outbox, oldest first, by conversation
 	made    made
 	lost    bool // it could not be read again
 
 	leases leases
 	rows   recent[rowKey, row]
-	read   *states // shared with the readers
+	shared *shared
 
 	// What this transaction has left so far.
 	gathered
@@ -38,23 +39,32 @@ type writer struct {
 	after  func(jobs int) // told after each group; for the keeper
 }
 
+// shared is what the writer shares with the readers.
+type shared struct {
+	states *states
+	hints  hints
+	shops  shopNumbers
+}
+
 // made is the last number given to each kind of record.
 type made struct{ conversations, touches, lines, entries int64 }
 
 // tally is a shop's number and what this transaction adds to its counts.
 type tally struct {
-	num int64
-	add store.Counts
+	key     string
+	num     int64
+	add     store.Counts
+	counted bool
 }
 
-func newWriter(c *conn, hub *feed.Hub, read *states, o Options) *writer {
+func newWriter(c *conn, hub *feed.Hub, sh *shared, o Options) *writer {
 	if o.MaxGroup <= 0 {
 		o.MaxGroup = 256
 	}
 	return &writer{
 		c:      c,
 		hub:    hub,
-		read:   read,
+		shared: sh,
 		jobs:   make(chan *job, o.MaxGroup),
 		done:   make(chan struct{}),
 		max:    o.MaxGroup,
@@ -85,6 +95,14 @@ func (w *writer) begin() error {
 			return err
 		}
 		*to = n
+	}
+	err := w.c.rows(func(v []driver.Value) error {
+		w.shops[text(v[0])] = &tally{key: text(v[0]), num: integer(v[1])}
+		w.shared.shops.Store(text(v[0]), integer(v[1]))
+		return nil
+	}, "SELECT key, num FROM shop")
+	if err != nil {
+		return err
 	}
 	return w.c.rows(func(v []driver.Value) error {
 		w.waiting[integer(v[0])] = append(w.waiting[integer(v[0])], integer(v[1]))
@@ -196,7 +214,11 @@ func (w *writer) transaction(jobs []*job) (err error) {
 
 // acknowledge makes what is now durable known to readers and watchers.
 func (w *writer) acknowledge() {
-	w.read.keep(w.states)
+	for _, t := range w.counted {
+		w.shared.shops.Store(t.key, t.num)
+	}
+	w.shared.states.keep(w.states)
+	w.shared.hints.puts.Add(int64(len(w.fresh)))
 	for key, r := range w.fresh {
 		w.rows.put(key, r)
 	}
@@ -206,6 +228,10 @@ func (w *writer) acknowledge() {
 
 func (w *writer) clear() {
 	clear(w.fresh)
+	for _, t := range w.counted {
+		t.add, t.counted = store.Counts{}, false
+	}
+	w.counted = w.counted[:0]
 	for _, b := range w.all() {
 		b.drop()
 	}
@@ -236,42 +262,41 @@ func (w *writer) undo() error {
 
 // shop finds a shop's number, giving it one at its first turn.
 func (w *writer) shop(key string) (*tally, error) {
-	if t := w.shops[key]; t != nil {
-		return t, nil
+	t := w.shops[key]
+	if t == nil {
+		num, _, err := w.c.number("INSERT INTO shop (key) VALUES (?) RETURNING num", key)
+		if err != nil {
+			return nil, err
+		}
+		t = &tally{key: key, num: num}
+		w.shops[key] = t
 	}
-	if _, err := w.c.exec("INSERT INTO shop (key) VALUES (?) ON CONFLICT DO NOTHING", key); err != nil {
-		return nil, err
-	}
-	num, _, err := w.c.number("SELECT num FROM shop WHERE key = ?", key)
-	if err != nil {
-		return nil, err
-	}
-	t := &tally{num: num}
-	w.shops[key] = t
+	w.count(t)
 	return t, nil
 }
 
 // known finds a shop that has been there before.
-func (w *writer) known(key string) (*tally, bool, error) {
-	if t := w.shops[key]; t != nil {
-		return t, true, nil
+func (w *writer) known(key string) (*tally, bool) {
+	t, ok := w.shops[key]
+	if ok {
+		w.count(t)
 	}
-	num, ok, err := w.c.number("SELECT num FROM shop WHERE key = ?", key)
-	if err != nil || !ok {
-		return nil, false, err
+	return t, ok
+}
+
+func (w *writer) count(t *tally) {
+	if !t.counted {
+		t.counted = true
+		w.counted = append(w.counted, t)
 	}
-	t := &tally{num: num}
-	w.shops[key] = t
-	return t, true, nil
 }
 
 func (w *writer) settleCounts() error {
-	for _, t := range w.shops {
+	for _, t := range w.counted {
 		if t.add == (store.Counts{}) {
 			continue
 		}
 		a := t.add
-		t.add = store.Counts{}
 		_, err := w.c.exec(`UPDATE shop SET conversations = conversations + ?, turns = turns + ?, outbox = outbox + ?,
 			reminders = reminders + ?, handovers = handovers + ? WHERE num = ?`,
 			a.Conversations, a.Turns, a.Outbox, a.Reminders, a.Handovers, t.num)

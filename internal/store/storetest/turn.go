@@ -21,6 +21,7 @@ func turnCases() []promise {
 		{"imports have no mark", "Event is \"\" only in imports, which have none", importsHaveNoMark},
 		{"marks are kept 72 hours", "Marks are kept for at least 72 hours", marksKept},
 		{"several addresses, one conversation", "Every address of the owner leads to the conversation from then on", severalAddresses},
+		{"an address that is named no more still leads there", "Every address of the owner leads to the conversation from then on", addressStays},
 		{"marks go with the address", "its mark is known there, and where its address has moved to", marksMove},
 		{"an address can move", "Every address of the owner leads to the conversation from then on: the last turn that names it wins", addressMoves},
 		{"shops are apart", "A shop never sees another shop's records: every id is scoped by its shop", shopsApart},
@@ -144,6 +145,18 @@ func severalAddresses(k *kit) {
 	for _, a := range []string{anna, "anna@owner.example", cleo} {
 		require.Equal(k, int64(2), k.load(shopA, a).Version)
 		require.Equal(k, anna, k.load(shopA, a).ID)
+	}
+}
+
+func addressStays(k *kit) {
+	t := k.turn(shopA, anna)
+	t.State.Owner.Addresses = []string{anna, ben}
+	k.commit(t)
+	for range 2 {
+		t = k.turn(shopA, anna)
+		t.State.Owner.Addresses = []string{anna}
+		k.commit(t)
+		require.Equal(k, k.load(shopA, anna), k.load(shopA, ben))
 	}
 }
 
