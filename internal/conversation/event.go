@@ -14,7 +14,7 @@ const (
 )
 
 // Event is what a turn handles. ID is its dedupe mark: an event whose id has been
-// committed for this shop is never handled again.
+// committed for this conversation is never handled again.
 type Event struct {
 	ID       string
 	Kind     Kind
