@@ -1,11 +1,9 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 
@@ -23,90 +21,19 @@ one object a line, each answered in the same order, a bad one in place with
 Operations: index, predict, aerate, chlorine, amount, plan.
 `
 
-// runWater is `tubhand water`: chemistry, without state. It returns the exit status: 0,
-// 1 where a line was bad, 2 on wrong usage.
+// runWater is `tubhand water`: chemistry, without state.
 func runWater(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	flags := flag.NewFlagSet("water", flag.ContinueOnError)
-	flags.SetOutput(stderr)
-	flags.Usage = func() { fmt.Fprint(stderr, waterUsage) }
-	batch := flags.Bool("batch", false, "read JSON Lines, answer each in order")
-	if err := flags.Parse(args); err != nil {
-		if errors.Is(err, flag.ErrHelp) {
-			return 0
-		}
-		return 2
-	}
-	if flags.NArg() > 0 {
-		fmt.Fprintf(stderr, "water: unexpected argument %q; waters come from standard input\n", flags.Arg(0))
-		return 2
-	}
-	if *batch {
-		return waterLines(stdin, stdout, stderr)
-	}
-	return waterOne(stdin, stdout, stderr)
-}
-
-func waterOne(stdin io.Reader, stdout, stderr io.Writer) int {
-	text, err := io.ReadAll(io.LimitReader(stdin, longestLine))
-	if err != nil {
-		fmt.Fprintf(stderr, "water: reading standard input: %v\n", err)
-		return 1
-	}
-	answer, fault := waterAnswer(bytes.TrimSpace(text))
-	if err := json.NewEncoder(stdout).Encode(answer); err != nil {
-		fmt.Fprintf(stderr, "water: writing the answer: %v\n", err)
-		return 1
-	}
-	if fault != nil {
-		fmt.Fprintf(stderr, "water: %v\n", fault)
-		return 1
-	}
-	return 0
-}
-
-// waterLines answers line by line. What is written is flushed whenever no more input
-// waits, so that a caller may converse line by line.
-func waterLines(stdin io.Reader, stdout, stderr io.Writer) int {
-	in := bufio.NewReaderSize(stdin, 64<<10)
-	out := bufio.NewWriter(stdout)
-	answers := json.NewEncoder(out)
-	status := 0
-	for number := 1; ; number++ {
-		line, readErr := readLine(in)
-		if line = bytes.TrimSpace(line); len(line) > 0 {
-			answer, fault := waterAnswer(line)
-			if fault != nil {
-				fmt.Fprintf(stderr, "water: line %d: %v\n", number, fault)
-				status = 1
-			}
-			if err := answers.Encode(answer); err != nil {
-				fmt.Fprintf(stderr, "water: writing answers: %v\n", err)
-				return 1
-			}
-		}
-		if in.Buffered() == 0 || readErr != nil {
-			if err := out.Flush(); err != nil {
-				fmt.Fprintf(stderr, "water: writing answers: %v\n", err)
-				return 1
-			}
-		}
-		if errors.Is(readErr, io.EOF) {
-			return status
-		}
-		if readErr != nil {
-			fmt.Fprintf(stderr, "water: line %d: %v\n", number, readErr)
-			return 1
-		}
-	}
+	return linesCommand{name: "water", what: "waters", usage: waterUsage, answer: waterAnswer}.run(args, stdin, stdout, stderr)
 }
 
 // waterAnswer answers one object; a bad one gets its fault as the answer.
-func waterAnswer(text []byte) (any, error) {
+func waterAnswer(text []byte) ([]byte, error) {
 	answer, err := waterLine(text)
 	if err != nil {
-		return waterProblem{ID: waterID(text), Error: err.Error()}, err
+		answer = waterProblem{ID: waterID(text), Error: err.Error()}
 	}
-	return answer, nil
+	line, unsaid := json.Marshal(answer)
+	return line, errors.Join(err, unsaid)
 }
 
 // waterRequest is one line. Water stays raw: what a field may hold depends on the
