@@ -2,10 +2,15 @@ package conversation
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+	"time"
 
 	"tubhand/internal/safety"
 )
+
+// dangerRepeats is how long the same hazard counts as the same event.
+const dangerRepeats = 24 * time.Hour
 
 // danger answers a hazard before anything else: the safety text, a handover, a hold.
 // The same hazard heard again gets the safety line alone.
@@ -50,15 +55,16 @@ func (t *turn) handOver(cause string, severity safety.Severity, hold bool) {
 }
 
 func (t *turn) openCase(cause string) *Handover {
-	for i := range t.c.Open {
-		if t.c.Open[i].Cause == cause {
-			return &t.c.Open[i]
-		}
+	return t.openWhere(func(h Handover) bool { return h.Cause == cause })
+}
+
+// openWhere finds an open handover; nil where there is none.
+func (t *turn) openWhere(is func(Handover) bool) *Handover {
+	if i := slices.IndexFunc(t.c.Open, is); i >= 0 {
+		return &t.c.Open[i]
 	}
 	return nil
 }
-
-func (t *turn) openedFor(cause string) bool { return t.openCase(cause) != nil }
 
 // facts is what a person needs to know before they pick up the phone.
 func (t *turn) facts() string {

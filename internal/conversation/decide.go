@@ -2,7 +2,6 @@ package conversation
 
 import (
 	"strconv"
-	"strings"
 	"time"
 
 	"tubhand/internal/flow"
@@ -94,12 +93,15 @@ func (t *turn) send(text string) {
 	t.line(Line{Direction: Out, Text: text, Send: true, Class: t.class})
 }
 
-// line adds a line to the transcript, filling in what every line has.
+// line adds a line to the transcript, filling in what every line has. What is sent to
+// nobody in particular goes to the owner.
 func (t *turn) line(l Line) {
 	l.ID, l.Conversation, l.At = t.id(), t.c.ID, t.now
 	if l.Send {
-		l.Gateway, l.From, l.To = t.w.shop.Gateway, t.w.shop.Line, t.c.Owner.Addresses[0]
-		t.c.LastOut = t.now
+		l.Gateway, l.From = t.w.shop.Gateway, t.w.shop.Line
+	}
+	if l.Send && l.To == "" {
+		l.To, t.c.LastOut = t.c.Owner.Addresses[0], t.now
 	}
 	t.fx.Lines = append(t.fx.Lines, l)
 }
@@ -150,10 +152,4 @@ func (t *turn) physical() flow.Tub {
 		}
 	}
 	return tub
-}
-
-// first gives the owner's first name.
-func first(name string) string {
-	word, _, _ := strings.Cut(name, " ")
-	return word
 }

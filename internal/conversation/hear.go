@@ -6,6 +6,7 @@ import (
 	"tubhand/internal/flow"
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
+	"tubhand/internal/wording"
 )
 
 // textIn handles an owner's words: danger first, then the wish to be left alone, then
@@ -80,7 +81,7 @@ func (t *turn) hearing() understand.Context {
 	}
 	for _, name := range t.c.Asked.Choices {
 		choice := understand.Choice{Name: name}
-		if words, ok := t.w.words.Say(t.language(), t.flowName(), "choices."+name, t.words()); ok {
+		if words, ok := t.w.words.Say(t.language(), t.flowName(), "choices."+name, &wording.Words{}); ok {
 			for word := range strings.SplitSeq(words, ",") {
 				choice.Words = append(choice.Words, strings.TrimSpace(word))
 			}

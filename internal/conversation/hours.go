@@ -14,32 +14,53 @@ func (t *turn) open() bool { return t.within(t.w.shop.Hours) }
 func (t *turn) onDuty(p Pager) bool { return t.within(p.Hours) }
 
 func (t *turn) within(hours []OpenHours) bool {
-	if len(hours) == 0 {
-		return true
-	}
+	_, in := t.span(hours)
+	return in || len(hours) == 0
+}
+
+// span finds the hours that now lies in.
+func (t *turn) span(hours []OpenHours) (OpenHours, bool) {
 	local := t.now.In(t.w.home)
 	minute := local.Hour()*60 + local.Minute()
 	for _, h := range hours {
 		if h.Weekday == int(local.Weekday()) && minute >= h.Open && minute < h.Close {
-			return true
+			return h, true
 		}
 	}
-	return false
+	return OpenHours{}, false
+}
+
+// opening finds when the shop opens next, and how many days ahead that is.
+func (t *turn) opening() (h OpenHours, at time.Time, days int) {
+	local := t.now.In(t.w.home)
+	for days = range 8 {
+		day := local.AddDate(0, 0, days)
+		for _, h := range t.w.shop.Hours {
+			at = time.Date(day.Year(), day.Month(), day.Day(), h.Open/60, h.Open%60, 0, 0, t.w.home)
+			if h.Weekday == int(day.Weekday()) && at.After(t.now) {
+				return h, at, days
+			}
+		}
+	}
+	return OpenHours{}, t.now.Add(time.Hour), 0 // no hours: it never comes to this
 }
 
 // untilOpen is the time until the shop opens next.
 func (t *turn) untilOpen() time.Duration {
-	local := t.now.In(t.w.home)
-	for ahead := range 8 {
-		day := local.AddDate(0, 0, ahead)
-		for _, h := range t.w.shop.Hours {
-			at := time.Date(day.Year(), day.Month(), day.Day(), h.Open/60, h.Open%60, 0, 0, t.w.home)
-			if h.Weekday == int(day.Weekday()) && at.After(t.now) {
-				return at.Sub(t.now)
-			}
-		}
+	_, at, _ := t.opening()
+	return at.Sub(t.now)
+}
+
+// hoursText tells an owner when a person can be expected.
+func (t *turn) hoursText() string {
+	if len(t.w.shop.Hours) == 0 {
+		return ""
 	}
-	return time.Hour
+	if h, ok := t.span(t.w.shop.Hours); ok {
+		return t.tongue().openUntil(h.Close)
+	}
+	h, _, days := t.opening()
+	return t.tongue().opens(days, time.Weekday(h.Weekday), h.Open)
 }
 
 // toStaff texts a member of staff. Staff get their pages whatever the owner has opted
@@ -49,8 +70,5 @@ func (t *turn) toStaff(who Pager, key string, words *wording.Words) {
 	if !ok {
 		return
 	}
-	l := Line{Direction: Page, By: who.Key, Text: smstext.Fold(text), Send: true, Class: ClassPage, To: who.Address}
-	l.ID, l.Conversation, l.At = t.id(), t.c.ID, t.now
-	l.Gateway, l.From = t.w.shop.Gateway, t.w.shop.Line
-	t.fx.Lines = append(t.fx.Lines, l)
+	t.line(Line{Direction: Page, By: who.Key, Text: smstext.Fold(text), Send: true, Class: ClassPage, To: who.Address})
 }

@@ -1,8 +1,6 @@
 package conversation
 
 import (
-	"time"
-
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
 )
@@ -66,7 +64,7 @@ func (t *turn) trouble(m understand.Meaning) bool {
 
 func (t *turn) askForPerson() {
 	key := "person"
-	if t.openedFor("asked_for_person") {
+	if t.openCase("asked_for_person") != nil {
 		key = "person.repeat"
 	}
 	t.handOver("asked_for_person", safety.PersonSoon, false)
@@ -139,7 +137,7 @@ func (t *turn) goBack() {
 		return
 	}
 	t.say("back")
-	t.enter(s.Back, true)
+	t.enter(s.Back)
 }
 
 func (t *turn) notYet() {
@@ -207,7 +205,7 @@ func (t *turn) whileOptedOut() {
 		t.c.OptedOut = false
 		t.say("opt_in")
 		if t.c.Service != nil && t.c.Hold == nil {
-			t.enter(t.c.Service.State, true)
+			t.enter(t.c.Service.State)
 		}
 		return
 	}
@@ -225,6 +223,3 @@ func (t *turn) whileHeld() {
 	t.c.Hold.Told = true
 	t.say("person.held")
 }
-
-// dangerRepeats is how long the same hazard counts as the same event.
-const dangerRepeats = 24 * time.Hour

@@ -66,7 +66,7 @@ func (t *turn) paged(handover string) int {
 func (t *turn) callNext(i int, h *Handover) {
 	p := &t.c.Pages[i]
 	policy := t.w.shop.Paging
-	after := durationOr(policy.Emergency, usualEmergency)
+	after := or(policy.Emergency, usualEmergency)
 	switch {
 	case h.Severity == string(safety.Emergency):
 		t.callAll(p, h)
@@ -77,26 +77,12 @@ func (t *turn) callNext(i int, h *Handover) {
 		after = t.untilOpen()
 	case p.All || !t.callOne(p, h, "page.call"):
 		t.callAll(p, h)
-		after = durationOr(policy.Again, usualAgain)
+		after = or(policy.Again, usualAgain)
 	default:
-		after = durationOr(policy.Next, usualNext)
+		after = or(policy.Next, usualNext)
 	}
-	t.dropPageReminder(p)
-	r := Reminder{ID: t.id(), Conversation: t.c.ID, Due: t.now.Add(after), Name: pageReminder + p.Handover}
-	t.fx.Remind = append(t.fx.Remind, r)
-	p.Next = Pending{ID: r.ID, Due: r.Due}
-}
-
-func (t *turn) dropPageReminder(p *Paged) {
-	if p.Next.ID == "" {
-		return
-	}
-	before := len(t.fx.Remind)
-	t.fx.Remind = slices.DeleteFunc(t.fx.Remind, func(r Reminder) bool { return r.ID == p.Next.ID })
-	if len(t.fx.Remind) == before {
-		t.fx.Cancel = append(t.fx.Cancel, p.Next.ID)
-	}
-	p.Next = Pending{}
+	t.takeBack(p.Next)
+	p.Next = t.set(Reminder{Name: pageReminder + p.Handover, Due: t.now.Add(after)})
 }
 
 // callOne calls the first person on duty who has not been called; false when there is
@@ -104,7 +90,7 @@ func (t *turn) dropPageReminder(p *Paged) {
 func (t *turn) callOne(p *Paged, h *Handover, key string) bool {
 	for _, who := range t.w.shop.OnCall {
 		if !slices.Contains(p.Called, who.Key) && t.onDuty(who) {
-			t.call1(p, h, who, key)
+			t.callPerson(p, h, who, key)
 			return true
 		}
 	}
@@ -117,7 +103,7 @@ func (t *turn) callAll(p *Paged, h *Handover) {
 	called := false
 	for _, who := range t.w.shop.OnCall {
 		if t.onDuty(who) {
-			t.call1(p, h, who, "page.call")
+			t.callPerson(p, h, who, "page.call")
 			called = true
 		}
 	}
@@ -125,11 +111,11 @@ func (t *turn) callAll(p *Paged, h *Handover) {
 		return
 	}
 	for _, who := range t.w.shop.OnCall {
-		t.call1(p, h, who, "page.call")
+		t.callPerson(p, h, who, "page.call")
 	}
 }
 
-func (t *turn) call1(p *Paged, h *Handover, who Pager, key string) {
+func (t *turn) callPerson(p *Paged, h *Handover, who Pager, key string) {
 	if !slices.Contains(p.Called, who.Key) {
 		p.Called = append(p.Called, who.Key)
 	}
@@ -182,7 +168,7 @@ func (t *turn) answered(h Handover, by string) {
 		return
 	}
 	p := t.c.Pages[i]
-	t.dropPageReminder(&p)
+	t.takeBack(p.Next)
 	t.c.Pages = slices.Delete(t.c.Pages, i, i+1)
 	for _, who := range t.w.shop.OnCall {
 		if !slices.Contains(p.Called, who.Key) {
@@ -199,17 +185,5 @@ func (t *turn) answered(h Handover, by string) {
 }
 
 func (t *turn) openByID(id string) *Handover {
-	for i := range t.c.Open {
-		if t.c.Open[i].ID == id {
-			return &t.c.Open[i]
-		}
-	}
-	return nil
-}
-
-func durationOr(d, usual time.Duration) time.Duration {
-	if d > 0 {
-		return d
-	}
-	return usual
+	return t.openWhere(func(h Handover) bool { return h.ID == id })
 }

@@ -19,7 +19,6 @@ const (
 // plan is what the fresh readings call for next.
 type plan struct {
 	kind string
-	why  string
 	dose Dose
 }
 
@@ -41,16 +40,16 @@ func (t *turn) plan() plan {
 	case len(advice.Additions) > 0:
 		next := advice.Additions[0]
 		p := t.w.shop.Products[string(next.Chemical)]
-		return plan{kind: planAdd, why: t.tongue().whys[string(next.Why)], dose: Dose{
+		return plan{kind: planAdd, dose: Dose{
 			Product: p.Name, Chemical: p.Chemical, Grams: next.Grams, Amount: next.Measure.Quantity, Unit: next.Measure.Unit,
 			Why: string(next.Why), Aim: string(t.aimOf(next.Why)),
 		}}
 	case advice.DrainFraction > 0:
-		return plan{kind: planPerson, why: t.tongue().whys[whyReplaceWater]}
+		return plan{kind: planPerson} // only fresh water helps
 	case advice.Soak:
 		return plan{kind: planNone}
 	}
-	return plan{kind: planWait, why: t.summary()}
+	return plan{kind: planWait}
 }
 
 func (t *turn) onHand() []water.Product {

@@ -46,7 +46,6 @@ const (
 	whyFreshWater   = "fresh_water"
 	whyFreshBromide = "fresh_bromide"
 	whyStripShows   = "strip_shows"
-	whyReplaceWater = "replace_water"
 )
 
 // tongue is the owner's.

@@ -40,7 +40,6 @@ var english = tongue{
 		whyFreshWater:                 "Fresh water needs sanitizer right away.",
 		whyFreshBromide:               "Fresh water needs its bromide first.",
 		whyStripShows:                 "The strip shows #, it should be 0.",
-		whyReplaceWater:               "Only fresh water helps here.",
 	},
 	minute: "minute", minutes: "minutes", hours: [2]string{"about ", " hours"},
 	clock: func(at time.Time, days int) string {

@@ -41,7 +41,6 @@ var spanish = tongue{
 		whyFreshWater:                 "El agua nueva necesita desinfectante de inmediato.",
 		whyFreshBromide:               "El agua nueva necesita primero su bromuro.",
 		whyStripShows:                 "La tira marca #, y debe ser 0.",
-		whyReplaceWater:               "Eso solo se arregla con agua nueva.",
 	},
 	minute: "minuto", minutes: "minutos", hours: [2]string{"unas ", " horas"},
 	clock:     spanishClock,

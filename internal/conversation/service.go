@@ -34,7 +34,7 @@ func (t *turn) begin(m understand.Meaning) bool {
 // start begins a run of the flow.
 func (t *turn) start(f *flow.Flow) {
 	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
-	t.enter(f.Start, true)
+	t.enter(f.Start)
 }
 
 // advance offers what was meant to the running flow: its own transitions first, then
@@ -101,7 +101,7 @@ func (t *turn) apply(tr *flow.Transition) {
 		return
 	}
 	if tr.To != "" {
-		t.enter(tr.To, true)
+		t.enter(tr.To)
 	}
 }
 
@@ -142,7 +142,7 @@ func (t *turn) call(name string) {
 	s := t.c.Service
 	s.Caller = &Caller{Flow: s.Flow, State: s.State, Since: s.Since}
 	s.Flow = name
-	t.enter(f.Start, true)
+	t.enter(f.Start)
 }
 
 // popCaller leaves a trouble flow for the place that called it.
@@ -154,15 +154,13 @@ func (t *turn) popCaller() {
 }
 
 // enter goes to a state: skips what is known already, works out its dose, sets its
-// timers, says its text (when loud) and asks its question.
-func (t *turn) enter(name string, loud bool) {
-	f, _, ok := t.flow()
-	if !ok {
-		if f, ok = t.w.flows.Flow(t.c.Service.Flow); !ok {
-			return
-		}
-	}
+// timers, says its text and asks its question.
+func (t *turn) enter(name string) {
 	service := t.c.Service
+	f, ok := t.w.flows.Flow(service.Flow)
+	if !ok {
+		return
+	}
 	t.dropTimersOf(service.Flow, service.State)
 	s, passed := f.Enter(name, view{t})
 	if s == nil {
@@ -181,9 +179,7 @@ func (t *turn) enter(name string, loud bool) {
 		return
 	}
 	t.setTimers(s)
-	if loud {
-		t.tell(s)
-	}
+	t.tell(s)
 	t.ask(s)
 	if s.End {
 		t.finish(s)
@@ -245,7 +241,7 @@ func (t *turn) finish(s *flow.State) {
 	if service.Caller != nil {
 		t.popCaller()
 		if s.Return != "" {
-			t.enter(s.Return, true)
+			t.enter(s.Return)
 			return
 		}
 		t.again()

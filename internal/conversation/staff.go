@@ -28,9 +28,14 @@ func (t *turn) claim(a StaffAction) {
 	if !t.take(a) {
 		return
 	}
+	t.sayOf("taken", a.By)
+}
+
+// sayOf says what names a person of the shop.
+func (t *turn) sayOf(key, by string) {
 	words := t.words()
-	words.Person = t.w.shop.StaffName(a.By)
-	t.sayWith("taken", words)
+	words.Person = t.w.shop.StaffName(by)
+	t.sayWith(key, words)
 }
 
 // take marks the case, or all that are open, as this person's.
@@ -71,9 +76,7 @@ func (t *turn) reply(a StaffAction) {
 func (t *turn) handBack(a StaffAction) {
 	t.closeAll(a, "")
 	t.c.Hold = nil
-	words := t.words()
-	words.Person = t.w.shop.StaffName(a.By)
-	t.sayWith("back_with_me", words)
+	t.sayOf("back_with_me", a.By)
 	if t.c.Service == nil {
 		t.say("menu")
 		return
@@ -97,7 +100,7 @@ func (t *turn) resumeAt(state string) {
 	if !has(f, state) {
 		state = t.c.Service.State
 	}
-	t.enter(state, true)
+	t.enter(state)
 }
 
 func has(f *flow.Flow, state string) bool {
@@ -112,9 +115,7 @@ func (t *turn) closeCases(a StaffAction) {
 		return
 	}
 	t.c.Hold, t.alive = nil, true
-	words := t.words()
-	words.Person = t.w.shop.StaffName(a.By)
-	t.sayWith("closed", words)
+	t.sayOf("closed", a.By)
 }
 
 func (t *turn) closeAll(a StaffAction, only string) {

@@ -1,6 +1,7 @@
 package conversation
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -86,7 +87,7 @@ func (t *turn) fillTemperature() float64 {
 }
 
 // or gives the value, or the usual one where it is not known.
-func or(value, usual float64) float64 {
+func or[T float64 | time.Duration](value, usual T) T {
 	if value > 0 {
 		return value
 	}
@@ -97,25 +98,31 @@ func or(value, usual float64) float64 {
 func (t *turn) remind(key string, due time.Time) {
 	t.cancel(key)
 	s := t.c.Service
-	r := Reminder{ID: t.id(), Conversation: t.c.ID, Due: due, Name: key, Service: s.ID, State: s.State}
-	t.fx.Remind = append(t.fx.Remind, r)
-	put(&s.Timers, key, Pending{ID: r.ID, Due: due})
+	put(&s.Timers, key, t.set(Reminder{Name: key, Due: due, Service: s.ID, State: s.State}))
 }
 
-// cancel drops a pending reminder. One that this very turn has set is taken back.
+// cancel drops the reminder that is pending under a key.
 func (t *turn) cancel(key string) {
-	p, ok := t.c.Service.Timers[key]
-	if !ok {
-		return
+	if p, ok := t.c.Service.Timers[key]; ok {
+		delete(t.c.Service.Timers, key)
+		t.takeBack(p)
 	}
-	delete(t.c.Service.Timers, key)
-	for i, r := range t.fx.Remind {
-		if r.ID == p.ID {
-			t.fx.Remind = append(t.fx.Remind[:i], t.fx.Remind[i+1:]...)
-			return
-		}
+}
+
+// set has a reminder stored with the turn.
+func (t *turn) set(r Reminder) Pending {
+	r.ID, r.Conversation = t.id(), t.c.ID
+	t.fx.Remind = append(t.fx.Remind, r)
+	return Pending{ID: r.ID, Due: r.Due}
+}
+
+// takeBack drops a reminder from the store, or from this very turn's effects.
+func (t *turn) takeBack(p Pending) {
+	before := len(t.fx.Remind)
+	t.fx.Remind = slices.DeleteFunc(t.fx.Remind, func(r Reminder) bool { return r.ID == p.ID })
+	if len(t.fx.Remind) == before && p.ID != "" {
+		t.fx.Cancel = append(t.fx.Cancel, p.ID)
 	}
-	t.fx.Cancel = append(t.fx.Cancel, p.ID)
 }
 
 func (t *turn) dropTimers() {

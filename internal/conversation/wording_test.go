@@ -15,14 +15,14 @@ import (
 
 // widest holds the longest words that any shop and tub can put into a text.
 var widest = wording.Words{
-	Shop: "Fernhollow Tub Supply & Service", Phone: "+1 (541) 555-0100", Name: "Maximiliana", Person: "Maximiliana",
+	Shop: "Fernhollow Tub Supply & Service", Phone: "+1 (541) 555-0100", Person: "Maximiliana",
 	Volume: "10,000 liters", Reading: "combined chlorine 0.5 to 1.25, total alkalinity 120", Missing: "free chlorine, pH, alkalinity and water temperature",
 	Flush: "Fernhollow Line Rinse", FlushDose: "18 3/4 level teaspoons", JarLeft: "18 3/4 level teaspoons",
 	Dose: "18 3/4 level teaspoons", Product: "Fernhollow Chlorinating Granules", Measure: "the label's dose (for 10000 liters)",
 	Why: "The combined chlorine is high.", Until: "12:45 pm tomorrow", Left: "about 12.5 hours", Time: "3",
-	Step: "the filters", Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
+	Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
-	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Language: "en",
+	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump",
 	Code: "W4KM", Owner: "+15415550142", Cause: "EMERGENCY, unresponsive or drowning",
 	Text:    "a text that was cut after ninety characters so that the page stays within its two parts...",
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",

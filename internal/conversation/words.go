@@ -14,7 +14,7 @@ import (
 func (t *turn) words() *wording.Words {
 	shop, s := &t.w.shop, t.tongue()
 	w := &wording.Words{
-		Shop: shop.Name, Phone: shop.Phone, Name: first(t.c.Owner.Name), Drain: shop.Drain,
+		Shop: shop.Name, Phone: shop.Phone, Drain: shop.Drain,
 		Volume: s.volume(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
 		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: s.name(t.sanitizerQuantity()),
 		Person: s.someone, Hours: t.hoursText(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
@@ -44,9 +44,6 @@ func (t *turn) serviceWords(w *wording.Words) {
 		if state.Dose == flushDose {
 			w.Dose = w.Measure
 		}
-	}
-	if w.Why == "" {
-		w.Why = t.plan().why
 	}
 	w.Summary = t.summary()
 	w.Waiting = t.waiting(w)
@@ -109,26 +106,4 @@ func (t *turn) doseWords(d *Dose) (product, measure, why string) {
 func dayNumber(at time.Time) int {
 	y, m, d := at.Date()
 	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
-}
-
-// hoursText tells an owner when a person can be expected.
-func (t *turn) hoursText() string {
-	if len(t.w.shop.Hours) == 0 {
-		return ""
-	}
-	local := t.now.In(t.w.home)
-	minute := local.Hour()*60 + local.Minute()
-	for ahead := range 8 {
-		day := (int(local.Weekday()) + ahead) % 7
-		for _, h := range t.w.shop.Hours {
-			if h.Weekday != day || ahead == 0 && minute >= h.Close {
-				continue
-			}
-			if ahead == 0 && minute >= h.Open {
-				return t.tongue().openUntil(h.Close)
-			}
-			return t.tongue().opens(ahead, time.Weekday(day), h.Open)
-		}
-	}
-	return ""
 }

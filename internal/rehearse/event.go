@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/smstext"
 )
 
 // Event is one thing that happened, as `tubhand rehearse --json` prints it.
@@ -92,7 +93,7 @@ func (p *Player) logged(l conversation.LogEntry, add func(Event)) {
 func (p *Player) line(l conversation.Line, add func(Event)) {
 	switch l.Direction {
 	case conversation.Out, conversation.Staff, conversation.Page:
-		shape := count(l.Text)
+		shape := smstext.Count(l.Text)
 		add(Event{Kind: KindOut, To: l.To, Text: l.Text, Segments: shape.Parts, Encoding: string(shape.Encoding), By: p.staffName(l.By), Page: l.Direction == conversation.Page})
 	case conversation.Note:
 		add(Event{Kind: KindNote, Text: l.Text})

@@ -12,7 +12,6 @@ import (
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
 	"tubhand/internal/phone"
-	"tubhand/internal/smstext"
 	"tubhand/internal/store"
 	"tubhand/internal/store/memory"
 	"tubhand/internal/turn"
@@ -76,7 +75,7 @@ func (p *Player) setUp() error {
 	t, o := p.script.Tub, p.script.Owner
 	c := conversation.Conversation{Shop: p.shop.Key, ID: p.owner.E164}
 	c.Owner = conversation.Owner{
-		Name: o.Name, Language: o.Language, Addresses: []string{p.owner.E164}, Region: p.owner.Region, TimeZone: p.timeZone(),
+		Name: o.Name, Language: o.Language, Addresses: []string{p.owner.E164}, Region: p.owner.Region, TimeZone: p.owner.Zone(p.shop.TimeZone),
 	}
 	c.Tub = conversation.Tub{VolumeUSGal: t.VolumeGal, Sanitizer: t.Sanitizer, HeaterKW: t.HeaterKW, HoseGPM: t.HoseGPM, PumpGPH: t.PumpGPH}
 	if t.VolumeGal > 0 {
@@ -86,13 +85,6 @@ func (p *Player) setUp() error {
 		return fmt.Errorf("set up the rehearsal: %w", err)
 	}
 	return nil
-}
-
-func (p *Player) timeZone() string {
-	if len(p.owner.Zones) == 1 {
-		return p.owner.Zones[0]
-	}
-	return p.shop.TimeZone
 }
 
 // Failure is an expectation that does not hold.
@@ -142,7 +134,7 @@ func (p *Player) handle(ctx context.Context, ev conversation.Event) error {
 		ev.ID = "rehearsal-" + strconv.Itoa(p.made)
 	}
 	ev.From, ev.To, ev.Gateway = p.owner.E164, p.shop.Line, p.shop.Gateway
-	ev.TimeZone, ev.Region = p.timeZone(), p.owner.Region
+	ev.TimeZone, ev.Region = p.owner.Zone(p.shop.TimeZone), p.owner.Region
 	p.fx = conversation.Effects{}
 	if err := p.runner.Handle(ctx, p.shop.Key, ev); err != nil {
 		return err
@@ -225,9 +217,6 @@ func (p *Player) staff(ctx context.Context, a *Act) error {
 	}
 	return p.handle(ctx, conversation.Event{Kind: conversation.StaffAct, Staff: act})
 }
-
-// count shapes a text for sending.
-func count(text string) smstext.Shape { return smstext.Count(text) }
 
 func (p *Player) staffName(key string) string {
 	if key == "" {

@@ -18,15 +18,15 @@ import (
 // Words are the words of the moment, each ready to be said: a dose is "3 level
 // teaspoons", a time "9:42 am". A word that does not apply is "".
 type Words struct {
-	Shop, Phone, Name, Person        string
-	Volume, Reading, Missing         string
-	Flush, FlushDose, JarLeft        string // the flush product, the label's dose for this tub
-	Dose, Product, Measure, Why      string // what is advised now: "3 level teaspoons of X"
-	Until, Left, Time                string // the end of the wait, what is left of it, how long a job takes
-	Step, Hours, Emergency, Summary  string
-	Sanitizer, Drain, Next, Language string
-	Waiting                          string // the reply that is waited for, in short
-	Code, Owner, Cause, Text         string // of a page: what to reply, whom it is about, why, what they wrote
+	Shop, Phone, Person         string
+	Volume, Reading, Missing    string
+	Flush, FlushDose, JarLeft   string // the flush product, the label's dose for this tub
+	Dose, Product, Measure, Why string // what is advised now: "3 level teaspoons of X"
+	Until, Left, Time           string // the end of the wait, what is left of it, how long a job takes
+	Hours, Emergency, Summary   string
+	Sanitizer, Drain, Next      string
+	Waiting                     string // the reply that is waited for, in short
+	Code, Owner, Cause, Text    string // of a page: what to reply, whom it is about, why, what they wrote
 }
 
 // Common is the flow name of texts that any flow may use.
