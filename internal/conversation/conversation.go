@@ -29,6 +29,7 @@ type Conversation struct {
 	LastIn   time.Time  `json:"last_in,omitzero"`
 	LastOut  time.Time  `json:"last_out,omitzero"`
 	Misses   int        `json:"misses,omitempty"` // texts in a row that were not understood
+	Doubts   int        `json:"doubts,omitempty"` // tests in a row that can't be true
 	Made     int64      `json:"made,omitempty"`   // ids given out so far
 	Danger   *Danger    `json:"danger,omitempty"` // the last hazard heard
 }

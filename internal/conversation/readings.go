@@ -91,6 +91,7 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 		t.doubt()
 		return true
 	}
+	t.c.Doubts = 0
 	t.record(known)
 	if t.signal("readings") {
 		return true
@@ -121,16 +122,15 @@ func contradict(r Readings) bool {
 
 // doubt asks for another test; the second time a person looks at it.
 func (t *turn) doubt() {
-	t.c.Misses++
-	if t.c.Misses > 1 {
-		t.c.Misses = 0
+	t.c.Doubts++
+	if t.c.Doubts > 1 {
+		t.c.Doubts = 0
 		t.handOver("odd_reading", safety.PersonSoon, true)
 		t.say("person.held")
 		t.c.Hold.Told = true
 		return
 	}
 	t.say("odd_reading")
-	t.c.Misses++ // survives the reset of a text that was understood
 }
 
 // record keeps readings, and the combined chlorine that follows from free and total.
