@@ -94,7 +94,7 @@ func (x *explorer) liveIn(stage, flow int, s *State) liveness {
 	for _, list := range [][]Transition{s.On, x.flows[flow].Always} {
 		for i := range list {
 			t := &list[i]
-			ahead := x.ahead(stage, flow, t, view)
+			ahead := x.ahead(stage, flow, s, t, view)
 			switch t.When {
 			case signalReadings:
 				l.heard |= ahead
@@ -106,11 +106,11 @@ func (x *explorer) liveIn(stage, flow int, s *State) liveness {
 		}
 	}
 	for i := range s.Timers {
-		l.rest |= x.ahead(stage, flow, &s.Timers[i].Transition, view)
+		l.rest |= x.ahead(stage, flow, s, &s.Timers[i].Transition, view)
 	}
 	l.enter = x.restOnEntry(stage, flow, s)
 	for i := range s.Skip {
-		l.enter |= x.ahead(stage, flow, &s.Skip[i], staticView{stage, same})
+		l.enter |= x.ahead(stage, flow, s, &s.Skip[i], staticView{stage, same})
 	}
 	return l
 }
@@ -146,9 +146,10 @@ func (x *explorer) entered(stage, flow int, name string) bits {
 	return 0
 }
 
-// ahead is what a transition asks about, and what is asked about behind it, but for what
-// it settles itself.
-func (x *explorer) ahead(stage, flow int, t *Transition, view View) bits {
+// ahead is what a transition out of s asks about, and what is asked about behind it, but
+// for what it settles itself. One that stays may still bring the flush product a stage
+// on, and then s itself asks about other things.
+func (x *explorer) ahead(stage, flow int, s *State, t *Transition, view View) bits {
 	if t.If.eval(view, perhapsKnown) == False {
 		return 0
 	}
@@ -157,9 +158,9 @@ func (x *explorer) ahead(stage, flow int, t *Transition, view View) bits {
 	if dose == x.flush {
 		stage = stages - 1
 	}
-	var behind bits
-	if t.To != "" {
-		behind |= x.entered(stage, flow, t.To)
+	behind := x.entered(stage, flow, t.To)
+	if t.To == "" {
+		behind = x.live[stage][flow][x.numbers[flow][s.Name]].rest
 	}
 	if call := x.flowIndex(t.Call); call > 0 && flow == 0 {
 		behind |= x.entered(stage, call, x.flows[call].Start)
