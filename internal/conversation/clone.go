@@ -12,6 +12,7 @@ func (c Conversation) clone() Conversation {
 	c.Tub.JarSpoons = maps.Clone(c.Tub.JarSpoons)
 	c.Tub.Aimed = maps.Clone(c.Tub.Aimed)
 	c.Tub.Tried = maps.Clone(c.Tub.Tried)
+	c.Tub.Past = slices.Clone(c.Tub.Past)
 	c.Open = slices.Clone(c.Open)
 	c.Pages = slices.Clone(c.Pages)
 	for i := range c.Pages {

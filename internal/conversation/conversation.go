@@ -58,6 +58,8 @@ type Tub struct {
 	JarSpoons    map[string]float64               `json:"jar_spoons,omitempty"` // level teaspoons left, by product
 	Aimed        map[understand.Quantity]float64  `json:"aimed,omitempty"`      // what a dose since the last test was to raise: the level before
 	Tried        map[understand.Quantity]int      `json:"tried,omitempty"`      // doses in a row that did not help
+	Past         []Past                           `json:"past,omitempty"`       // readings and additions for the forecast, oldest first
+	Changed      time.Time                        `json:"changed,omitzero"`     // when the water was last seen being changed
 }
 
 // Measured is a reading and when it was told.

@@ -66,6 +66,11 @@ func (t *turn) added(name string) {
 	delete(s.Advised, name)
 	put(&s.Added, name, d)
 	t.c.Tub.LastAddition = t.now
+	if d.Chemical != "" && d.Grams > 0 {
+		t.remember(Past{Chemical: d.Chemical, Grams: d.Grams})
+	} else {
+		t.forget() // nobody knows what it does
+	}
 	t.aim(d)
 	if name == balanceDose || name == neutralizerDose {
 		s.Rounds++

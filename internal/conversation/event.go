@@ -57,7 +57,7 @@ type Effects struct {
 	Cancel     []string   // ids of reminders to drop
 	Handovers  []Handover // opened or changed: the whole record each time
 	Log        []LogEntry // the tub's log
-	DropUnsent bool       // after an opt-out: what has not gone out yet must not
+	DropUnsent bool       // after an opt-out: what has not gone out to the owner yet must not
 }
 
 // Direction says who speaks in a line.

@@ -139,6 +139,7 @@ func gist(m understand.Meaning) string {
 // answer goes through what the text can mean, most binding first.
 func (t *turn) answer() {
 	m := t.heard
+	t.unsettle(m)
 	if t.c.Service != nil {
 		t.c.Service.Paused = false
 		t.c.Service.Nudged = 0

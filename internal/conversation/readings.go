@@ -87,8 +87,8 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 		t.sayWith("too_soon", words)
 		return true
 	}
-	if contradict(known) {
-		t.doubt()
+	if o, ok := t.oddOnes(known); ok {
+		t.doubt(o, known)
 		return true
 	}
 	t.c.Doubts = 0
@@ -108,31 +108,6 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 	return t.noted(t.tongue().readings(known))
 }
 
-// contradict finds what can't be true: more free chlorine than chlorine in all.
-func contradict(r Readings) bool {
-	free, okFree := r[understand.FreeChlorine]
-	total, okTotal := r[understand.TotalChlorine]
-	if !okFree || !okTotal || total.OpenHigh {
-		return false
-	}
-	low, _ := bounds(free)
-	_, high := bounds(total)
-	return low > high
-}
-
-// doubt asks for another test; the second time a person looks at it.
-func (t *turn) doubt() {
-	t.c.Doubts++
-	if t.c.Doubts > 1 {
-		t.c.Doubts = 0
-		t.handOver("odd_reading", safety.PersonSoon, true)
-		t.say("person.held")
-		t.c.Hold.Told = true
-		return
-	}
-	t.say("odd_reading")
-}
-
 // record keeps readings, and the combined chlorine that follows from free and total.
 func (t *turn) record(known Readings) {
 	if free, ok := known[understand.FreeChlorine]; ok {
@@ -142,6 +117,7 @@ func (t *turn) record(known Readings) {
 			}
 		}
 	}
+	t.remember(Past{Read: known})
 	for _, q := range ordered(known) {
 		v := known[q]
 		t.helped(q, v)

@@ -33,6 +33,7 @@ func (t *turn) begin(m understand.Meaning) bool {
 
 // start begins a run of the flow.
 func (t *turn) start(f *flow.Flow) {
+	t.c.Doubts = 0
 	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
 	t.enter(f.Start)
 }
@@ -173,6 +174,9 @@ func (t *turn) enter(name string) {
 	service.State, service.Since = s.Name, t.now
 	t.c.Asked, t.c.Misses, t.alive = Asked{}, 0, true
 	t.log(LogEntry{Kind: "state", Name: s.Name, Text: service.Flow})
+	if w := s.Tub.Water; w != "full" && w != "same" {
+		t.newWater()
+	}
 	if s.Dose != "" && !t.advise(s.Dose) {
 		t.handOver("dose_unknown", safety.PersonSoon, true)
 		t.say("dose_unknown")

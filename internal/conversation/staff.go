@@ -76,6 +76,7 @@ func (t *turn) reply(a StaffAction) {
 func (t *turn) handBack(a StaffAction) {
 	t.closeAll(a, "")
 	t.c.Hold = nil
+	t.forget() // what the two of them did meanwhile is not in the log
 	t.sayOf("back_with_me", a.By)
 	if t.c.Service == nil {
 		t.say("menu")
@@ -115,6 +116,7 @@ func (t *turn) closeCases(a StaffAction) {
 		return
 	}
 	t.c.Hold, t.alive = nil, true
+	t.forget()
 	t.sayOf("closed", a.By)
 }
 

@@ -75,10 +75,14 @@ func (t *turn) flushProduct() string {
 	return "none"
 }
 
-// fresh gives a reading that counts: taken lately, after the last addition had mixed.
+// fresh gives a reading that counts: taken lately, of this water, after the last
+// addition had mixed.
 func (t *turn) fresh(q understand.Quantity) (Measured, bool) {
 	m, ok := t.c.Tub.Readings[q]
 	if !ok || m.Value.Unknown || t.now.Sub(m.At) > readingCounts {
+		return Measured{}, false
+	}
+	if !m.At.After(t.c.Tub.Changed) {
 		return Measured{}, false
 	}
 	if last := t.c.Tub.LastAddition; !last.IsZero() && m.At.Before(last.Add(mixes)) {
