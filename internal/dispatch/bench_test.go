@@ -23,7 +23,7 @@ import (
 var noon = time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)
 
 // script is a Decider that does what the text says: "say 3" sends three messages,
-// "remind 10m" sets a reminder. A due reminder and a dead delivery are written down in
+// "page x" calls staff, "remind 10m" sets a reminder. A due reminder and a dead delivery are written down in
 // the transcript and, the reminder, sent.
 type script struct{}
 
@@ -47,6 +47,10 @@ func (script) Decide(c conversation.Conversation, ev conversation.Event, now tim
 			case "elsewhere":
 				say(rest)
 				fx.Lines[len(fx.Lines)-1].Gateway = "elsewhere"
+			case "page":
+				say(rest)
+				page := &fx.Lines[len(fx.Lines)-1]
+				page.Direction, page.Class, page.To = conversation.Page, conversation.ClassPage, "dana"
 			case "remind":
 				d, _ := time.ParseDuration(rest)
 				fx.Remind = append(fx.Remind, conversation.Reminder{ID: id(), Conversation: c.ID, Due: now.Add(d), Name: rest})

@@ -1,8 +1,8 @@
 // Package dispatch does what turns have decided: it sends what is in the outbox and
 // hands due reminders in as events. It is the only one that acts on effects.
 //
-// Sending is at least once, in order in each conversation, with the same key at each
-// attempt. A reminder is exactly once in effect: its id is the mark of its event, so
+// Sending is at least once, in the order of each conversation for each recipient, with the
+// same key at each attempt. A reminder is exactly once in effect: its id is the mark of its event, so
 // that it may be handed in again after a crash.
 package dispatch
 

@@ -83,6 +83,24 @@ func TestARetryHoldsItsConversationBackAndNoOther(t *testing.T) {
 	})
 }
 
+func TestAPageDoesNotWaitBehindItsOwnersText(t *testing.T) {
+	in(t, func(t *testing.T, b *bench) {
+		b.carrier.answer = func(l conversation.Line, _ int) store.Result {
+			if l.To == "ann" {
+				return store.Result{Kind: store.Retry, Why: "no route"}
+			}
+			return store.Result{Kind: store.Sent}
+		}
+		b.text(t, "ann", "say where are you")
+		b.Start(t.Context())
+		pass(10 * time.Minute)
+		b.text(t, "ann", "say help is coming,page come quickly")
+		pass(time.Millisecond)
+		require.Equal(t, []string{"come quickly"}, b.carrier.texts())
+		require.Equal(t, []string{"queued", "queued", "sent"}, b.delivery(t, "ann"))
+	})
+}
+
 func TestACarriersRetryAfterIsHonoured(t *testing.T) {
 	in(t, func(t *testing.T, b *bench) {
 		b.carrier.answer = func(_ conversation.Line, try int) store.Result {

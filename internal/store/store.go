@@ -45,13 +45,18 @@ type Store interface {
 	// turn may have the same one is not promised. Cancel and Event reach the reminders of the
 	// turn's own conversation; what is cancelled goes before what is set. A Line with
 	// Send is queued unless it already has a delivery state, as an imported one has.
+	// DropUnsent drops the lines that waited before this turn, but for pages: those call
+	// staff, and it was not staff who asked for silence.
 	Commit(ctx context.Context, t Turn) error
 
-	// ClaimOutbox leases up to n messages that are ready at now, oldest first, at most
-	// one of a conversation: its oldest that is neither sent, failed nor dropped. While a lease runs
-	// no other message of that conversation is given out; a lease that ran out is given
-	// out again. At least once, in order per conversation. A message never tried is
-	// always ready and goes before retries, whose age counts from their Next.
+	// ClaimOutbox leases up to n messages that are ready at now, oldest first. A
+	// conversation's messages to one recipient (Line.To) make a queue: given out is at most
+	// one of a queue, its oldest that is neither sent, failed nor dropped. While a lease
+	// runs no other message of that queue is given out; a lease that ran out is given out
+	// again. At least once, in order per queue; the queues of a conversation don't wait
+	// for each other, so that a page to staff never stands behind a text that cannot be
+	// delivered. A message never tried is always ready and goes before retries, whose age
+	// counts from their Next.
 	ClaimOutbox(ctx context.Context, now time.Time, lease time.Duration, n int) ([]Outgoing, error)
 
 	// SettleOutbox records how attempts ended, all in one step. A retry becomes ready at

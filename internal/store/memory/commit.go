@@ -137,9 +137,7 @@ func (s *Store) say(sh *shop, c *tubside, t store.Turn) {
 		m := entryOf(&message{line: l, place: record.Fresh(record.Milli(t.Now))})
 		c.queue = append(c.queue, m)
 		sh.counts.Outbox++
-		if len(c.queue) == 1 {
-			s.outbox.put(m, m.work.place)
-		}
+		s.release(c, l.To)
 	}
 }
 

@@ -19,7 +19,7 @@ import (
 type Store struct {
 	mu     sync.RWMutex
 	shops  map[string]*shop
-	outbox agenda[*message]  // the head of each conversation's queue
+	outbox agenda[*message]  // the head of each queue
 	due    agenda[*reminder] // every pending reminder
 	hub    feed.Hub
 	closed bool
@@ -53,7 +53,7 @@ type tubside struct {
 	changed   time.Time
 	lines     []*line
 	log       []conversation.LogEntry
-	queue     []*entry[*message] // what is to be sent, oldest first; the head is on the agenda
+	queue     []*entry[*message] // what is to be sent, oldest first; each recipient's first is on the agenda
 	reminders map[string]*entry[*reminder]
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 	"tubhand/internal/store/internal/record"
 )
@@ -57,8 +58,10 @@ func (s *Store) settle(l *line, r store.Result) {
 	case i < 0 && r.Kind == store.Sent:
 		l.advance(record.SentOff)
 	case i < 0:
-	case r.Kind == store.Retry && i == 0:
-		s.outbox.put(l.at.queue[i], record.Milli(r.Next))
+	case r.Kind == store.Retry:
+		if m := l.at.queue[i]; m.at >= 0 { // the first of its queue
+			s.outbox.put(m, record.Milli(r.Next))
+		}
 	case r.Kind == store.Sent:
 		s.unqueue(l.at, i)
 		l.advance(record.SentOff)
@@ -86,14 +89,30 @@ func (s *Store) Delivered(ctx context.Context, shopKey, id, state string) error 
 	})
 }
 
-// dropUnsent empties a conversation's queue.
+// dropUnsent empties a conversation's queues, but for pages.
 func (s *Store) dropUnsent(sh *shop, c *tubside) {
+	kept := make([]*entry[*message], 0)
 	for _, e := range c.queue {
+		if e.work.line.Direction == conversation.Page {
+			kept = append(kept, e)
+			continue
+		}
 		s.outbox.remove(e)
 		e.work.line.advance(record.Dropped)
+		sh.counts.Outbox--
 	}
-	sh.counts.Outbox -= int64(len(c.queue))
-	c.queue = nil
+	c.queue = kept
+	for _, e := range kept {
+		s.release(c, e.work.line.To)
+	}
+}
+
+// release puts the first message to a recipient on the agenda, where it isn't yet.
+func (s *Store) release(c *tubside, to string) {
+	i := slices.IndexFunc(c.queue, func(e *entry[*message]) bool { return e.work.line.To == to })
+	if i >= 0 && c.queue[i].at < 0 {
+		s.outbox.put(c.queue[i], c.queue[i].work.place)
+	}
 }
 
 func (s *Store) find(shopKey, id string) *line {
@@ -103,17 +122,16 @@ func (s *Store) find(shopKey, id string) *line {
 	return nil
 }
 
-// unqueue takes the message at index i out of the queue and lets the next one go.
+// unqueue takes the message at index i out and lets the next one to its recipient go.
 func (s *Store) unqueue(c *tubside, i int) {
-	s.outbox.remove(c.queue[i])
+	e := c.queue[i]
+	s.outbox.remove(e)
 	c.queue = slices.Delete(c.queue, i, i+1)
 	s.shops[c.shop].counts.Outbox--
-	if i == 0 && len(c.queue) > 0 {
-		s.outbox.put(c.queue[0], c.queue[0].work.place)
-	}
+	s.release(c, e.work.line.To)
 }
 
-// queued is where a line stands in its conversation's queue, or -1.
+// queued is where a line stands among what its conversation sends, or -1.
 func (c *tubside) queued(l *line) int {
 	return slices.IndexFunc(c.queue, func(e *entry[*message]) bool { return e.work.line == l })
 }

@@ -58,7 +58,7 @@ func newGathered() gathered {
 		lines:     newBatch("line", "num", "conversation", "prev", "id", "loose", "delivery", "body"),
 		entries:   newBatch("log", "num", "prev", "body"),
 		touches:   newBatch("touch", "shop", "num", "conversation"),
-		outbox:    newBatch("outbox", "num", "conversation", "shop", "fresh", "place", "attempt"),
+		outbox:    newBatch("outbox", "num", "conversation", "shop", "recipient", "fresh", "place", "attempt"),
 		reminders: newBatch("reminder", "due", "conversation", "id", "shop", "body"),
 	}
 }

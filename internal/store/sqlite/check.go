@@ -43,10 +43,12 @@ func invariants() []invariant {
 		{"each commit has its place on the board", "SELECT abs((SELECT count(*) FROM touch) - (SELECT coalesce(sum(version), 0) FROM conversation))"},
 		{"what waits in the outbox is a queued line", `SELECT count(*) FROM outbox o LEFT JOIN line l ON l.num = o.num AND l.conversation = o.conversation
 			WHERE l.delivery IS NOT 'queued'`},
+		{"the outbox knows whom a line is for", `SELECT count(*) FROM outbox o JOIN line l ON l.num = o.num
+			WHERE o.recipient <> coalesce(json_extract(l.body, '$.to'), '')`},
 		{"what is queued waits in the outbox", `SELECT count(*) FROM line l WHERE delivery = 'queued'
 			AND NOT EXISTS (SELECT 1 FROM outbox WHERE num = l.num)`},
-		{"the oldest of a conversation's outbox, and no other, may go", `SELECT count(*) FROM
-			(SELECT place, row_number() OVER (PARTITION BY conversation ORDER BY num) AS turn FROM outbox)
+		{"the oldest of a conversation's outbox to a recipient, and no other, may go", `SELECT count(*) FROM
+			(SELECT place, row_number() OVER (PARTITION BY conversation, recipient ORDER BY num) AS turn FROM outbox)
 			WHERE (place IS NOT NULL) <> (turn = 1)`},
 		{"a conversation counts its marks", `WITH n (conversation, marks) AS
 			(SELECT conversation, count(*) FROM mark GROUP BY conversation)

@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"database/sql/driver"
-	"slices"
 	"strings"
 
 	"tubhand/internal/conversation"
@@ -23,7 +22,7 @@ func (w *writer) putLines(sh *tally, r *row, p *written) error {
 			r.said = num
 		}
 		if l.Send && l.Delivery == record.Queued {
-			w.queue(sh, r.num, num, record.Fresh(p.now))
+			w.queue(sh, r.num, waits{num, l.To}, record.Fresh(p.now))
 		}
 	}
 	return nil
@@ -54,62 +53,6 @@ func cutLast(id string) (head, tail string, ok bool) {
 		return "", id, false
 	}
 	return id[:i], id[i+1:], true
-}
-
-// queue puts a line into the outbox; it has a place when nothing of its conversation
-// waits before it.
-func (w *writer) queue(sh *tally, conversation, num, fresh int64) {
-	var place driver.Value
-	if len(w.waiting[conversation]) == 0 {
-		place = fresh
-	}
-	w.waiting[conversation] = append(w.waiting[conversation], num)
-	sh.add.Outbox++
-	w.outbox.add(num, conversation, sh.num, fresh, place, int64(0))
-}
-
-// leave takes a line out of the outbox and lets the conversation's next one go. It tells
-// whether the line was there.
-func (w *writer) leave(sh *tally, at spot) (bool, error) {
-	queue := w.waiting[at.conversation]
-	i := slices.Index(queue, at.num)
-	if i < 0 {
-		return false, nil
-	}
-	delete(w.leases, messageKey(at.num))
-	sh.add.Outbox--
-	if _, err := w.c.exec("DELETE FROM outbox WHERE num = ?", at.num); err != nil {
-		return true, err
-	}
-	if len(queue) == 1 {
-		delete(w.waiting, at.conversation)
-		return true, nil
-	}
-	w.waiting[at.conversation] = slices.Delete(queue, i, i+1)
-	if i > 0 {
-		return true, nil
-	}
-	_, err := w.c.exec("UPDATE outbox SET place = fresh WHERE num = ?", w.waiting[at.conversation][0])
-	return true, err
-}
-
-// dropUnsent empties a conversation's queue, when the turn says so.
-func (w *writer) dropUnsent(sh *tally, r *row, p *written) error {
-	if !p.turn.Effects.DropUnsent {
-		return nil
-	}
-	for _, num := range w.waiting[r.num] {
-		delete(w.leases, messageKey(num))
-		if _, err := w.c.exec("DELETE FROM outbox WHERE num = ?", num); err != nil {
-			return err
-		}
-		if _, err := w.c.exec("UPDATE line SET delivery = ? WHERE num = ? AND delivery = ?", record.Dropped, num, record.Queued); err != nil {
-			return err
-		}
-		sh.add.Outbox--
-	}
-	delete(w.waiting, r.num)
-	return nil
 }
 
 // putLog appends to the tub's log.

@@ -30,7 +30,7 @@ func (s *Store) ClaimOutbox(ctx context.Context, now time.Time, lease time.Durat
 	return out, nil
 }
 
-// head is the first message of a conversation's queue.
+// head is the first message of a queue.
 type head struct {
 	conversation, num, attempt int64
 	shop, delivery, body       string

@@ -24,7 +24,7 @@ type writer struct {
 	// What is in the file, kept in mind. It is read again when a transaction is undone.
 	shops   map[string]*tally
 	counted []*tally          // those that this transaction adds to
-	waiting map[int64][]int64 // what is in the outbox, oldest first, by conversation
+	waiting map[int64][]waits // what is in the outbox, oldest first, by conversation
 	made    made
 	lost    bool // it could not be read again
 
@@ -83,7 +83,7 @@ const remembered = 4096
 // begin reads what the writer keeps in mind.
 func (w *writer) begin() error {
 	w.shops = make(map[string]*tally)
-	w.waiting = make(map[int64][]int64)
+	w.waiting = make(map[int64][]waits)
 	for query, to := range map[string]*int64{
 		"SELECT max(num) FROM conversation": &w.made.conversations,
 		"SELECT max(num) FROM line":         &w.made.lines,
@@ -105,9 +105,9 @@ func (w *writer) begin() error {
 		return err
 	}
 	return w.c.rows(func(v []driver.Value) error {
-		w.waiting[integer(v[0])] = append(w.waiting[integer(v[0])], integer(v[1]))
+		w.waiting[integer(v[0])] = append(w.waiting[integer(v[0])], waits{integer(v[1]), text(v[2])})
 		return nil
-	}, "SELECT conversation, num FROM outbox ORDER BY num")
+	}, "SELECT conversation, num, recipient FROM outbox ORDER BY num")
 }
 
 func (w *writer) close() error { return w.c.close() }

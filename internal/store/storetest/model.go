@@ -85,11 +85,12 @@ type modelTub struct {
 }
 
 type modelLine struct {
-	id, text, delivery string
-	waits              bool      // in the outbox
-	ready              time.Time // zero before the first retry
-	leased             time.Time
-	attempt            int
+	id, text, to, delivery string
+	page                   bool
+	waits                  bool      // in the outbox
+	ready                  time.Time // zero before the first retry
+	leased                 time.Time
+	attempt                int
 }
 
 // claimable is when a head may be given out; zero when it never was.
@@ -133,7 +134,8 @@ func (m *model) effects(rt *rapid.T, who string, tub *modelTub, turn *store.Turn
 	for range rapid.IntRange(0, 3).Draw(rt, "lines") {
 		l := conversation.Line{ID: who + "." + m.id(), At: m.now, Direction: conversation.In, Text: m.id()}
 		if rapid.Bool().Draw(rt, "send") {
-			l.Send, l.Direction = true, conversation.Out
+			l.Send, l.Direction = true, rapid.SampledFrom([]conversation.Direction{conversation.Out, conversation.Staff, conversation.Page}).Draw(rt, "direction")
+			l.To = rapid.SampledFrom([]string{who, dana}).Draw(rt, "to")
 		}
 		turn.Effects.Lines = append(turn.Effects.Lines, l)
 	}
@@ -155,13 +157,13 @@ func (m *model) apply(tub *modelTub, turn store.Turn) {
 	tub.version++
 	if turn.Effects.DropUnsent {
 		for _, l := range tub.lines {
-			if l.waits {
+			if l.waits && !l.page {
 				l.waits, l.delivery = false, "dropped"
 			}
 		}
 	}
 	for _, l := range turn.Effects.Lines {
-		line := &modelLine{id: l.ID, text: l.Text, waits: l.Send}
+		line := &modelLine{id: l.ID, text: l.Text, to: l.To, page: l.Direction == conversation.Page, waits: l.Send}
 		if l.Send {
 			line.delivery = "queued"
 		}
@@ -206,11 +208,25 @@ func (m *model) stale(rt *rapid.T) {
 // heads are the messages that may be given out now, in order.
 func (m *model) heads() (ready []*modelLine) {
 	for _, tub := range m.tubs {
-		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].claimable().After(m.now) {
-			ready = append(ready, tub.lines[i])
+		for _, l := range tub.first() {
+			if !l.claimable().After(m.now) {
+				ready = append(ready, l)
+			}
 		}
 	}
 	return ready
+}
+
+// first gives the oldest waiting line to each recipient.
+func (t *modelTub) first() (heads []*modelLine) {
+	met := make(map[string]bool)
+	for _, l := range t.lines {
+		if l.waits && !met[l.to] {
+			met[l.to] = true
+			heads = append(heads, l)
+		}
+	}
+	return heads
 }
 
 func (m *model) claim(rt *rapid.T) {
@@ -223,7 +239,7 @@ func (m *model) claim(rt *rapid.T) {
 	given := make(map[string]bool)
 	for _, o := range out {
 		i := slices.IndexFunc(ready, func(l *modelLine) bool { return l.id == o.Line.ID })
-		require.GreaterOrEqual(rt, i, 0, "line %s is not the head of its conversation, or not ready", o.Line.ID)
+		require.GreaterOrEqual(rt, i, 0, "line %s is not the head of its queue, or not ready", o.Line.ID)
 		require.False(rt, given[o.Line.ID])
 		given[o.Line.ID] = true
 		ready[i].attempt++
@@ -373,10 +389,11 @@ func (m *model) compareNext(rt *rapid.T) {
 		for _, r := range tub.reminders {
 			want = earlier(want, later(r.due, r.leased))
 		}
-		if i := slices.IndexFunc(tub.lines, func(l *modelLine) bool { return l.waits }); i >= 0 && !tub.lines[i].claimable().IsZero() {
-			want = earlier(want, tub.lines[i].claimable())
-		} else if i >= 0 {
-			return // ready since it was queued; its own case looks at that
+		for _, l := range tub.first() {
+			if l.claimable().IsZero() {
+				return // ready since it was queued; its own case looks at that
+			}
+			want = earlier(want, l.claimable())
 		}
 	}
 	at, ok, err := m.s.NextDue(m.t.Context())
