@@ -60,6 +60,8 @@ type Tub struct {
 	Tried        map[understand.Quantity]int      `json:"tried,omitempty"`      // doses in a row that did not help
 	Past         []Past                           `json:"past,omitempty"`       // readings and additions for the forecast, oldest first
 	Changed      time.Time                        `json:"changed,omitzero"`     // when the water was last seen being changed
+	Cloudy       time.Time                        `json:"cloudy,omitzero"`      // when it was last seen cloudy, and not clear or tested since
+	Ill          time.Time                        `json:"ill,omitzero"`         // when somebody who had soaked was told to be ill, and no person has settled it
 }
 
 // Measured is a reading and when it was told.

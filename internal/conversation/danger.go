@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tubhand/internal/safety"
+	"tubhand/internal/understand"
 )
 
 // dangerRepeats is how long the same hazard counts as the same event.
@@ -20,6 +21,7 @@ func (t *turn) danger() {
 	if d := t.c.Danger; d != nil && d.Hazard == string(m.Hazard) && d.Severity == string(m.Severity) && t.now.Sub(d.At) < dangerRepeats {
 		text = again
 	}
+	t.keepTold(m)
 	t.c.Danger = &Danger{Hazard: string(m.Hazard), Severity: string(m.Severity), At: t.now}
 	if m.Severity == safety.Emergency {
 		t.class = ClassSafety
@@ -28,6 +30,13 @@ func (t *turn) danger() {
 	t.handOver(string(m.Hazard), m.Severity, true)
 	if t.c.Hold != nil {
 		t.c.Hold.Told = true
+	}
+}
+
+// keepTold keeps the readings that came with a danger, for whoever takes the case.
+func (t *turn) keepTold(m understand.Meaning) {
+	if known := told(m.Readings); len(known) > 0 && !contradict(known) {
+		t.record(known)
 	}
 }
 

@@ -25,6 +25,7 @@ var texts = []string{
 	"flush my pipes", "done", "yes", "no", "1", "2", "3", "375 gallons", "4 7.4 100 100", "1 8.0 100 100", "15 7.4 100 100",
 	"too much foam", "it won't come off, it has set hard", "no water comes out of the jets", "go back", "can't finish today",
 	"I used the wrong product", "there is a leak under the tub", "I want to talk to a person", "STOP", "START", "blargh",
+	"the water is cloudy", "4 7.4 100 108",
 }
 
 // brief is enough to get everywhere once.
@@ -185,6 +186,8 @@ func faultOf(before, after *walk) string {
 	switch {
 	case strings.Contains(said, "You can soak") && !fitToSoak(c, after.now):
 		return "soaking without fresh readings in range"
+	case strings.Contains(said, "You can soak") && (!c.Tub.Cloudy.IsZero() || !c.Tub.Ill.IsZero()):
+		return "soaking in cloudy water, or where somebody fell ill"
 	case before.c.OptedOut && c.OptedOut && said != "" && after.out[0].Class != conversation.ClassSafety:
 		return "said after an opt-out: " + said
 	case !before.c.OptedOut && c.OptedOut && len(after.out) > 1:
@@ -255,6 +258,11 @@ func TestTheExplorationFindsFaults(t *testing.T) {
 		"soaking is allowed when the heat-up ends": func(before conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
 			if before.Service != nil && before.Service.State == "heating" && ev.Kind == conversation.ReminderDue {
 				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "It is warm. You can soak."})
+			}
+		},
+		"soaking is allowed in cloudy water": func(before conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
+			if before.Service != nil && before.Service.State == "clear" && ev.Text == "no" {
+				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "You can soak."})
 			}
 		},
 		"a reminder goes out after an opt-out": func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {

@@ -2,6 +2,7 @@ package conversation
 
 import (
 	"math"
+	"time"
 
 	"tubhand/internal/safety"
 	"tubhand/internal/tub"
@@ -72,12 +73,7 @@ func (t *turn) noted(what string) bool {
 
 // tellReadings takes what a strip showed, puts it in the log and acts on it.
 func (t *turn) tellReadings(m understand.Meaning) bool {
-	known := Readings{}
-	for q, v := range m.Readings {
-		if !v.Unknown {
-			known[q] = v
-		}
-	}
+	known := told(m.Readings)
 	if len(known) == 0 {
 		return false
 	}
@@ -105,7 +101,24 @@ func (t *turn) tellReadings(m understand.Meaning) bool {
 	if m.Intent != understand.Answer {
 		return false // they said more than numbers
 	}
+	if t.c.Service == nil && t.cloudy() {
+		words := t.words()
+		words.Reading = t.tongue().readings(known)
+		t.sayWith("noted.cloudy", words)
+		return true
+	}
 	return t.noted(t.tongue().readings(known))
+}
+
+// told leaves out what could not be read.
+func told(r Readings) Readings {
+	known := Readings{}
+	for q, v := range r {
+		if !v.Unknown {
+			known[q] = v
+		}
+	}
+	return known
 }
 
 // record keeps readings, and the combined chlorine that follows from free and total.
@@ -118,8 +131,14 @@ func (t *turn) record(known Readings) {
 		}
 	}
 	t.remember(Past{Read: known})
+	if t.c.Service != nil {
+		t.c.Tub.Cloudy = time.Time{} // the service looks again before anyone gets in
+	}
 	for _, q := range ordered(known) {
 		v := known[q]
+		if q == understand.WaterTemp {
+			t.cools(v)
+		}
 		t.helped(q, v)
 		put(&t.c.Tub.Readings, q, Measured{Value: v, At: t.now})
 		low, high := bounds(v)

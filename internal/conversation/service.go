@@ -46,6 +46,7 @@ func (t *turn) advance(m understand.Meaning) bool {
 		return false
 	}
 	signals := t.signals(m)
+	t.look(s, signals)
 	tr, ok := f.Match(s, signals, view{t})
 	if !ok && t.c.Service.Caller != nil {
 		return t.advanceCaller(signals)

@@ -1,6 +1,11 @@
 package conversation
 
-import "tubhand/internal/flow"
+import (
+	"time"
+
+	"tubhand/internal/flow"
+	"tubhand/internal/safety"
+)
 
 // staffAct carries out what a member of staff did. Their words go out as they are.
 func (t *turn) staffAct() {
@@ -131,6 +136,9 @@ func (t *turn) closeAll(a StaffAction, only string) {
 			h.By, h.Claimed = a.By, t.now
 		}
 		h.Closed, h.Outcome = t.now, a.Text
+		if h.Cause == string(safety.InfectionSymptoms) {
+			t.c.Tub.Ill = time.Time{} // a person has settled what to do about it
+		}
 		t.fx.Handovers = append(t.fx.Handovers, h)
 		t.answered(h, a.By)
 	}

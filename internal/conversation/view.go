@@ -104,6 +104,9 @@ func (t *turn) measured() safety.Measured {
 			m.Values[string(q)] = safety.Range{Low: low, High: high}
 		}
 	}
+	if m.Ill = t.ill(); t.cloudy() {
+		m.Clear = safety.Cloudy
+	}
 	for q, n := range t.c.Tub.Tried {
 		if m.Tried == nil {
 			m.Tried = map[string]int{}

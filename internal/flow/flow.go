@@ -47,6 +47,7 @@ type State struct {
 	Back     string       `yaml:"back"`     // where "go back" leads; empty: it can't be undone
 	Tub      Tub          `yaml:"tub"`      // the tub's physical state while in it
 	Brief    bool         `yaml:"brief"`    // the seconds-long blow-out: power on over low water is meant
+	Clarity  bool         `yaml:"clarity"`  // asks whether the water is clear: yes is clear, no is cloudy
 	Soakable bool         `yaml:"soakable"` // tells the owner that they can soak
 	End      bool         `yaml:"end"`      // the flow is over; a trouble returns
 	Return   string       `yaml:"return"`   // a trouble's end: the caller's state to go on from; empty: where it was
