@@ -134,7 +134,8 @@ type Hold struct {
 	Handover string    `json:"handover,omitempty"`
 	By       string    `json:"by,omitempty"` // staff key, once someone has taken it
 	Since    time.Time `json:"since"`
-	Told     bool      `json:"told,omitempty"` // the owner has been told that a person will write
+	Told     bool      `json:"told,omitempty"`  // the owner has been told that a person will write
+	Quiet    bool      `json:"quiet,omitempty"` // it began with an owner who did not answer
 }
 
 // Paged is the calling for one handover that nobody has taken yet.
@@ -167,4 +168,12 @@ type Handover struct {
 	By           string    `json:"by,omitempty"` // staff key
 	Closed       time.Time `json:"closed,omitzero"`
 	Outcome      string    `json:"outcome,omitempty"`
+	Notes        []Remark  `json:"notes,omitempty"` // what staff wrote down about it, oldest first
+}
+
+// Remark is what a member of staff wrote down about a case, for other staff.
+type Remark struct {
+	At   time.Time `json:"at"`
+	By   string    `json:"by"` // staff key
+	Text string    `json:"text"`
 }

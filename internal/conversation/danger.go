@@ -1,9 +1,7 @@
 package conversation
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"tubhand/internal/safety"
@@ -26,7 +24,7 @@ func (t *turn) danger() {
 	if m.Severity == safety.Emergency {
 		t.class = ClassSafety
 	}
-	t.says = append(t.says, text)
+	t.says, t.urgent = append(t.says, text), true
 	t.handOver(string(m.Hazard), m.Severity, true)
 	if t.c.Hold != nil {
 		t.c.Hold.Told = true
@@ -50,6 +48,7 @@ func (t *turn) handOver(cause string, severity safety.Severity, hold bool) {
 		})
 		h = &t.c.Open[len(t.c.Open)-1]
 		h.Code = PageCode(h.ID)
+		t.opened = t.opened || severity != safety.Emergency
 	}
 	worse := severity.Rank() > safety.Severity(h.Severity).Rank()
 	if worse {
@@ -73,46 +72,6 @@ func (t *turn) openWhere(is func(Handover) bool) *Handover {
 		return &t.c.Open[i]
 	}
 	return nil
-}
-
-// facts is what a person needs to know before they pick up the phone.
-func (t *turn) facts() string {
-	var parts []string
-	tub := t.c.Tub
-	if tub.VolumeUSGal > 0 {
-		parts = append(parts, english.volume(tub.VolumeUSGal, false)+" tub")
-	} else {
-		parts = append(parts, "tub size not known")
-	}
-	if tub.Sanitizer != "" {
-		parts = append(parts, tub.Sanitizer)
-	}
-	if s := t.c.Service; s != nil {
-		parts = append(parts, fmt.Sprintf("%s at %s since %s", s.Flow, s.State, t.clock(s.Since)))
-		p := t.physical()
-		parts = append(parts, fmt.Sprintf("power %s, water %s, filters %s, flush product %s", p.Power, strings.ReplaceAll(p.Water, "_", " "), p.Filters, p.Product))
-		for _, name := range sortedKeys(s.Added) {
-			d := s.Added[name]
-			parts = append(parts, fmt.Sprintf("added %s of %s at %s", d.Measure, d.Product, t.clock(d.At)))
-		}
-	}
-	for _, q := range orderedMeasured(tub.Readings) {
-		m := tub.Readings[q]
-		parts = append(parts, english.reading(q, m.Value)+" at "+t.clock(m.At))
-	}
-	if t.ev.Kind == TextIn {
-		parts = append(parts, fmt.Sprintf("they wrote %q", shorten(t.ev.Text, 120)))
-	}
-	return strings.Join(parts, "; ")
-}
-
-// shorten cuts a text at a rune, for display.
-func shorten(text string, most int) string {
-	runes := []rune(text)
-	if len(runes) <= most {
-		return text
-	}
-	return string(runes[:most]) + "..."
 }
 
 // undelivered opens a case for a message that could not be delivered.

@@ -26,6 +26,7 @@ func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, E
 		t.undelivered()
 	}
 	t.keepWatch()
+	t.tellClosed()
 	t.speak()
 	return t.c, t.fx
 }
@@ -41,6 +42,9 @@ type turn struct {
 	says  []string // what will be said, in order
 	class Class
 	alive bool // something happened that starts the silence clock anew
+
+	urgent bool // a danger is answered: nothing comes before that
+	opened bool // a case that is no emergency was opened: the owner is told when someone will be there
 }
 
 // id makes an id that is unique in the shop and the same whenever the turn is decided
@@ -67,7 +71,11 @@ func (t *turn) speak() {
 	}
 	if t.c.LastOut.IsZero() && t.class != ClassSafety && t.class != ClassOptOut {
 		hello, _ := t.w.words.Say(t.language(), wording.Common, "hello", t.words())
-		t.says = append([]string{hello}, t.says...)
+		if t.urgent {
+			t.says = append(t.says, hello) // first what keeps people unharmed
+		} else {
+			t.says = append([]string{hello}, t.says...)
+		}
 	}
 	message := ""
 	for _, text := range t.says {

@@ -32,10 +32,10 @@ type Event struct {
 
 // StaffAction is something that a member of staff did on the console.
 type StaffAction struct {
-	Act      string // claim, reply, hand_back, close, start
+	Act      string // claim, reply, hand_back, close, start, note
 	By       string // staff key
 	Handover string
-	Text     string // reply; or the outcome on close and hand_back
+	Text     string // reply and note; or the outcome on close and hand_back
 	State    string // hand_back: the state to go on from; "" where it was
 	Flow     string // start
 }
@@ -47,6 +47,7 @@ const (
 	HandBack = "hand_back"
 	CloseIt  = "close"
 	StartIt  = "start"
+	NoteIt   = "note"
 )
 
 // Effects are what a turn wants done. They are committed with the new state, all or

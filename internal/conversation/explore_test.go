@@ -137,6 +137,13 @@ func (e *explored) successors(n node) []node {
 			})
 		}
 	}
+	if len(n.walk.c.Open) > 0 || n.walk.c.Hold != nil {
+		for _, state := range []string{"soak_ok", "add_product", "wipe"} {
+			add("staff hand back at "+state, func(k *walk) {
+				k.do(conversation.Event{Kind: conversation.StaffAct, Staff: conversation.StaffAction{Act: conversation.HandBack, By: "dana", State: state}})
+			})
+		}
+	}
 	return out
 }
 

@@ -63,6 +63,20 @@ func (t *turn) hoursText() string {
 	return t.tongue().opens(days, time.Weekday(h.Weekday), h.Open)
 }
 
+// tellClosed tells an owner whose case was opened outside opening hours when someone
+// will be there, and that emergencies are not for this line. An answer to an emergency
+// and an opt-out's confirmation stand alone.
+func (t *turn) tellClosed() {
+	if t.closedNow() && len(t.says) > 0 && t.class != ClassSafety && t.class != ClassOptOut && t.class != ClassStaff {
+		words := t.words()
+		words.Hours = t.hoursText()
+		t.sayWith("closed_now", words)
+	}
+}
+
+// closedNow tells whether a case was opened in this turn while nobody is there.
+func (t *turn) closedNow() bool { return t.opened && !t.open() }
+
 // toStaff texts a member of staff. Staff get their pages whatever the owner has opted
 // out of.
 func (t *turn) toStaff(who Pager, key string, words *wording.Words) {

@@ -221,5 +221,18 @@ func (t *turn) whileHeld() {
 		return
 	}
 	t.c.Hold.Told = true
+	if t.c.Hold.Quiet {
+		t.backFromQuiet()
+		return
+	}
 	t.say("person.held")
+}
+
+// backFromQuiet answers an owner who writes again after a silence that holds the
+// service: first what keeps the tub and everyone unharmed, then that a person goes on.
+func (t *turn) backFromQuiet() {
+	if h := t.openByID(t.c.Hold.Handover); h != nil {
+		t.handOver(h.Cause, safety.Severity(h.Severity), true) // who takes it sees that they are back
+	}
+	t.say("quiet_over" + riskOf(t.physical()))
 }

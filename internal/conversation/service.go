@@ -172,6 +172,11 @@ func (t *turn) enter(name string) {
 	for _, tr := range passed {
 		t.remark(tr)
 	}
+	if s.Soakable && !t.fitToSoak() {
+		t.handOver("unsafe_reading", safety.PersonSoon, true) // the flows' checks leave no way here
+		t.say("person.held")
+		return
+	}
 	service.State, service.Since = s.Name, t.now
 	t.c.Asked, t.c.Misses, t.alive = Asked{}, 0, true
 	t.log(LogEntry{Kind: "state", Name: s.Name, Text: service.Flow})

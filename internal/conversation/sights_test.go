@@ -116,6 +116,9 @@ func TestTooHotIsADangerWhateverElseWasUnderstood(t *testing.T) {
 				require.Nil(t, k.c.Danger)
 				return
 			}
+			first := newWalk(w)
+			first.text(c.text)
+			require.Contains(t, first.out[0].Text, "keep everyone out", "no greeting before a danger")
 			require.Contains(t, k.said(), "keep everyone out")
 			require.Equal(t, "overheating", k.c.Open[0].Cause)
 			require.Equal(t, "person_soon", k.c.Open[0].Severity)

@@ -1,6 +1,9 @@
 package conversation
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"tubhand/internal/flow"
@@ -20,12 +23,53 @@ func (t *turn) staffAct() {
 		t.handBack(a)
 	case CloseIt:
 		t.closeCases(a)
+	case NoteIt:
+		t.writeDown(a)
 	case StartIt:
-		if f, ok := t.w.flows.Flow(a.Flow); ok && t.c.Service == nil && t.c.Hold == nil {
-			t.note(t.w.shop.StaffName(a.By) + " started " + f.Name)
-			t.start(f)
-		}
+		t.startFor(a)
 	}
+}
+
+// acted leaves a trace of what a member of staff did: who, when and what.
+func (t *turn) acted(a StaffAction, format string, args ...any) {
+	t.line(Line{Direction: Note, By: a.By, Text: t.w.shop.StaffName(a.By) + " " + fmt.Sprintf(format, args...)})
+}
+
+// startFor starts a service for an owner, where none runs and nobody holds it.
+func (t *turn) startFor(a StaffAction) {
+	f, ok := t.w.flows.Flow(a.Flow)
+	switch {
+	case !ok || f.Kind != flow.ServiceKind:
+		t.acted(a, "wanted to start %q, which is no service", a.Flow)
+	case t.c.Service != nil || t.c.Hold != nil:
+		t.acted(a, "wanted to start the %s; one is running or on hold", strings.ToLower(f.Title))
+	default:
+		t.acted(a, "started the %s", strings.ToLower(f.Title))
+		t.start(f)
+	}
+}
+
+// writeDown keeps a remark with the case that it names, or with all that are open. The
+// owner is not told.
+func (t *turn) writeDown(a StaffAction) {
+	if strings.TrimSpace(a.Text) == "" {
+		return
+	}
+	var causes []string
+	for i := range t.c.Open {
+		h := &t.c.Open[i]
+		if a.Handover != "" && h.ID != a.Handover {
+			continue
+		}
+		h.Notes = append(slices.Clone(h.Notes), Remark{At: t.now, By: a.By, Text: a.Text})
+		t.fx.Handovers = append(t.fx.Handovers, *h)
+		causes = append(causes, spaced(h.Cause))
+	}
+	if len(causes) == 0 {
+		t.acted(a, "noted: %s", a.Text)
+		return
+	}
+	t.acted(a, "noted on %s: %s", english.list(causes), a.Text)
 }
 
 // claim gives a case to a person; from then on the assistant is quiet.
@@ -54,6 +98,7 @@ func (t *turn) take(a StaffAction) bool {
 		h.By, h.Claimed = a.By, t.now
 		t.fx.Handovers = append(t.fx.Handovers, *h)
 		t.answered(*h, a.By)
+		t.acted(a, "took the case: %s", spaced(h.Cause))
 		taken = true
 	}
 	if taken || a.Act == Reply {
@@ -80,6 +125,7 @@ func (t *turn) reply(a StaffAction) {
 // handBack closes the cases and lets the service go on, at a state chosen by the person.
 func (t *turn) handBack(a StaffAction) {
 	t.closeAll(a, "")
+	t.acted(a, "handed the conversation back")
 	t.c.Hold = nil
 	t.forget() // what the two of them did meanwhile is not in the log
 	t.sayOf("back_with_me", a.By)
@@ -87,12 +133,14 @@ func (t *turn) handBack(a StaffAction) {
 		t.say("menu")
 		return
 	}
-	t.resumeAt(a.State)
+	t.resumeAt(a)
 }
 
-// resumeAt goes on at a state of the running flow, or of the one that a trouble
-// interrupted; "" and a state that is in neither mean where it was.
-func (t *turn) resumeAt(state string) {
+// resumeAt goes on at the chosen state of the running flow, or of the one that a trouble
+// interrupted; "" and a state that is in neither mean where it was. Nobody hands back to
+// where soaking is allowed without the test that allows it.
+func (t *turn) resumeAt(a StaffAction) {
+	state := a.State
 	f, _, ok := t.flow()
 	if !ok {
 		return
@@ -103,7 +151,16 @@ func (t *turn) resumeAt(state string) {
 			f = outer
 		}
 	}
-	if !has(f, state) {
+	s, ok := f.State(state)
+	switch {
+	case state == "":
+	case !ok:
+		t.acted(a, "chose %q, which is no step of this service; it goes on where it was", state)
+	case s.Soakable && !t.fitToSoak():
+		t.acted(a, "chose %q; there is no fresh test that allows it, so it goes on where it was", spaced(state))
+		ok = false
+	}
+	if !ok {
 		state = t.c.Service.State
 	}
 	t.enter(state)
@@ -122,9 +179,20 @@ func (t *turn) closeCases(a StaffAction) {
 	}
 	t.c.Hold, t.alive = nil, true
 	t.forget()
+	if _, s, ok := t.flow(); ok && t.nextTimer().IsZero() {
+		t.setTimers(s) // what ran out meanwhile was not said
+	}
 	t.sayOf("closed", a.By)
 }
 
+func outcomeText(outcome string) string {
+	if outcome == "" {
+		return ""
+	}
+	return ". Outcome: " + outcome
+}
+
+// closeAll closes the case that is named, or all.
 func (t *turn) closeAll(a StaffAction, only string) {
 	var left []Handover
 	for _, h := range t.c.Open {
@@ -141,6 +209,7 @@ func (t *turn) closeAll(a StaffAction, only string) {
 		}
 		t.fx.Handovers = append(t.fx.Handovers, h)
 		t.answered(h, a.By)
+		t.acted(a, "closed the case: %s%s", spaced(h.Cause), outcomeText(a.Text))
 	}
 	t.c.Open = left
 }

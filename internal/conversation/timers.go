@@ -279,19 +279,32 @@ func (t *turn) silent() {
 		t.nextSilence()
 		return
 	}
-	t.handOver(policy.Cause, safety.Severity(policy.Severity), false)
-	t.say(silenceKey(t.physical()))
+	risk := riskOf(t.physical())
+	t.handOver(policy.Cause, safety.Severity(policy.Severity), risk != noRisk)
+	if h := t.c.Hold; h != nil {
+		h.Quiet = true
+	}
+	t.say("silence" + risk)
 }
 
-// silenceKey chooses the words for an owner who has gone quiet by what could go wrong.
-func silenceKey(p flow.Tub) string {
+// What could go wrong while nobody answers, as the ends of wording keys.
+const (
+	noRisk      = ""
+	powerRisk   = ".power"   // a pump that may run dry
+	productRisk = ".product" // somebody may get in
+	emptyRisk   = ".empty"   // frost, and an owner who switches on: nobody knows the weather there
+)
+
+// riskOf tells what could go wrong in the state that the tub was left in. A service that
+// falls silent there waits for a person.
+func riskOf(p flow.Tub) string {
 	switch {
 	case p.Power == "on" && p.Water != "full":
-		return "silence.power"
+		return powerRisk
 	case p.Product == "in" && p.Water == "full":
-		return "silence.product"
+		return productRisk
 	case p.Water != "full":
-		return "silence.empty"
+		return emptyRisk
 	}
-	return "silence"
+	return noRisk
 }

@@ -96,6 +96,9 @@ func (t *turn) judge() safety.Verdict {
 	return t.w.limits.Judge(t.measured(), t.c.Tub.Sanitizer)
 }
 
+// fitToSoak tells whether the fresh readings allow soaking; Soak takes a temperature too.
+func (t *turn) fitToSoak() bool { return t.judge().Band == safety.Soak }
+
 func (t *turn) measured() safety.Measured {
 	m := safety.Measured{Values: map[string]safety.Range{}}
 	for q := range t.c.Tub.Readings {

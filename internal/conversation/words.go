@@ -17,7 +17,10 @@ func (t *turn) words() *wording.Words {
 		Shop: shop.Name, Phone: shop.Phone, Drain: shop.Drain,
 		Volume: s.volume(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
 		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: s.name(t.sanitizerQuantity()),
-		Person: s.someone, Hours: t.hoursText(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
+		Person: s.someone, Time: strconv.Itoa(len(t.c.Asked.Choices)),
+	}
+	if !t.closedNow() { // else it is told at the end
+		w.Hours = t.hoursText()
 	}
 	if dose, err := t.labelDose(); err == nil {
 		w.FlushDose = s.amount(dose, water.LevelTeaspoon)
