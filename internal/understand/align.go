@@ -140,13 +140,26 @@ func (in *input) distanceCost(from, to int, clause []int) float64 {
 	return cost
 }
 
+// measures reports whether the unit can be one of the quantity.
+func measures(u unit, q Quantity) bool {
+	switch u {
+	case gramsPerLitre, perHundred:
+		return q == Salt || q == TDS
+	case frenchDegrees, germanDegrees, grainsPerGallon:
+		return q == CalciumHardness || q == TotalAlkalinity
+	case perBillion:
+		return q == Phosphate
+	}
+	return true
+}
+
 // fitCost is what it costs to believe that the number measures the quantity.
 func fitCost(q Quantity, a amount) float64 {
 	temperature := a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
 	switch {
 	case temperature != (q == WaterTemp) && (temperature || a.unit != noUnit):
 		return costImpossible
-	case a.unit >= gallons:
+	case a.unit >= gallons, !measures(a.unit, q):
 		return costImpossible
 	case a.unit == perMillion && q == PH:
 		return costImpossible
@@ -156,9 +169,9 @@ func fitCost(q Quantity, a amount) float64 {
 	switch {
 	case q == WaterTemp && a.value.ends() != nil && a.value.ends()[0] < 46:
 		return 0.5
-	case isAbsurd(q, a.value):
+	case isAbsurd(q, convert(q, a)):
 		return 4
-	case !isTypical(q, a.value):
+	case !isTypical(q, convert(q, a)):
 		return 1.5
 	}
 	return 0

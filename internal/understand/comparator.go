@@ -12,8 +12,9 @@ func (in *input) comparator(i int) (int, bool) {
 		return 1 + btoi(in.mark(i+1, "=")), true
 	case in.mark(i, "<"):
 		return 1 + btoi(in.mark(i+1, "=")), false
-	case in.word(i, "over", "above", "past", "exceeds", "exceeding", "beyond", "sobre", "mayor", "encima", "arriba", "pasado", "pasa"):
-		return 1 + btoi(in.word(i+1, "de", "que", "a", "of")), true
+	case in.word(i, "over", "above", "past", "exceeds", "exceeding", "beyond", "sobre"),
+		in.word(i, "mayor", "encima", "arriba", "pasado", "pasa", "pasan", "paso") && in.word(i+1, "de", "que", "a", "los", "las") && !in.word(i-1, "no", "lo", "la", "nunca"):
+		return 1 + btoi(in.word(i+1, "de", "que", "a", "of", "the", "los", "las")), true
 	case in.word(i, "more", "greater", "higher", "mas", "bigger") && in.word(i+1, "than", "de", "que"):
 		return 2, true
 	case in.word(i, "at", "por", "al") && in.word(i+1, "least", "lo", "menos"):
@@ -29,8 +30,14 @@ func (in *input) comparator(i int) (int, bool) {
 // comparatorBelow knows "under", "at most" and their like.
 func (in *input) comparatorBelow(i int) (int, bool) {
 	switch {
-	case in.word(i, "under", "below", "bajo", "debajo", "abajo", "menor"):
-		return 1 + btoi(in.word(i+1, "de", "que", "a")), false
+	case in.word(i, "under", "below", "beneath"), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
+		return 1 + btoi(in.word(i+1, "de", "que", "a", "del", "the")), false
+	case in.word(i, "no") && in.word(i+1, "llega", "llego", "alcanza", "llegan") && in.word(i+2, "a", "al", "ni"):
+		return 3 + btoi(in.word(i+3, "a", "los", "las")), false
+	case in.word(i, "a", "just", "bit", "little", "tad", "slightly") && in.word(i+1, "little", "bit", "shy", "short", "tad", "smidge", "less"):
+		return in.shyOf(i)
+	case in.word(i, "shy", "short") && in.word(i+1, "of"):
+		return 2, false
 	case in.word(i, "less", "lower", "fewer", "menos") && in.word(i+1, "than", "de", "que"):
 		return 2, false
 	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && !in.heats():
@@ -51,6 +58,30 @@ func (in *input) suffix(i int) (int, bool) {
 	case in.word(i, "plus") && !in.number(i+1):
 		return 1, true
 	case in.word(i, "para") && in.word(i+1, "arriba"):
+		return 2, true
+	}
+	return 0, false
+}
+
+// shyOf reads "a bit under", "a little less than", "just shy of" and "a tad over".
+func (in *input) shyOf(i int) (int, bool) {
+	for n := 1; n < 4; n++ {
+		if m, high := in.plainComparator(i + n); m > 0 {
+			return n + m, high
+		}
+	}
+	return 0, false
+}
+
+func (in *input) plainComparator(i int) (int, bool) {
+	switch {
+	case in.word(i, "under", "below"):
+		return 1, false
+	case in.word(i, "over", "above"):
+		return 1, true
+	case in.word(i, "less") && in.word(i+1, "than"), in.word(i, "shy", "short") && in.word(i+1, "of"):
+		return 2, false
+	case in.word(i, "more") && in.word(i+1, "than"):
 		return 2, true
 	}
 	return 0, false

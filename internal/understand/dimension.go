@@ -1,6 +1,11 @@
 package understand
 
-import "math"
+import (
+	"math"
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
 
 // outsideShare is how much of the box around a tub is water: shell, seats and the
 // space above the water take the rest. Common practice, no source; the result is
@@ -34,9 +39,13 @@ func (in *input) dimensions() (foundVolume, bool) {
 		f.why = "not all of the lengths"
 		return f, true
 	}
-	f.why = "a volume worked out from lengths is an estimate"
+	share, inside := in.waterShare()
+	if !inside {
+		f.why = "a volume worked out from lengths is an estimate"
+	}
+	d.Inside = inside
 	f.volume = &Volume{Dimensions: &d}
-	g := tenth(d.cubicMetres() * 1000 / litresPerUSGallon * in.waterShare())
+	g := tenth(d.cubicMetres() * 1000 / litresPerUSGallon * share)
 	f.volume.LowUSGal, f.volume.HighUSGal = g, g
 	if g < leastGallons || g > 2*mostGallons {
 		f.volume, f.why = nil, "that is no size of a hot tub"
@@ -61,9 +70,18 @@ func (in *input) describesSize(lengths []length) bool {
 		}
 	}
 	if in.asksVolume() {
-		return joined > 0 && (units > 0 || len(lengths) >= 3) || units >= 2 || units > 0 && in.isRound()
+		return joined > 0 && (units > 0 || len(lengths) >= 3) || units >= 2 || in.isRound() && (units > 0 || hasDepth(lengths)) || units > 0 && hasDepth(lengths)
 	}
 	return joined >= 2 && units > 0 || units >= 2 && joined > 0
+}
+
+func hasDepth(lengths []length) bool {
+	for _, l := range lengths {
+		if l.depth {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) isBy(from, to int) bool {
@@ -79,23 +97,30 @@ func (in *input) isRound() bool {
 	if in.hasWord("blow") && in.hasWord("up") {
 		return true
 	}
+	for _, t := range in.tokens {
+		if t.Kind == words.Word && strings.HasPrefix(t.Text, "redond") {
+			return true
+		}
+	}
 	return in.hasWord("round", "circular", "circle", "diameter", "redonda", "redondo", "diametro", "across", "barrel", "inflatable", "inflable", "hexagon", "octagon", "cedar")
 }
 
-// waterShare is 1 where the owner speaks of the inside or of the water's depth.
-func (in *input) waterShare() float64 {
-	if in.hasWord("outside", "exterior", "afuera", "fuera", "cabinet", "outer", "overall") {
-		return outsideShare
+// waterShare is how much of the lengths' space is water: all of it where the owner
+// speaks of the inside or of the water's depth. Lengths said to be the inside's need no
+// confirming.
+func (in *input) waterShare() (share float64, inside bool) {
+	if in.hasWord("outside", "exterior", "afuera", "fuera", "cabinet", "outer", "overall", "gabinete", "footprint", "listing") {
+		return outsideShare, false
 	}
-	if in.hasWord("inside", "interior", "dentro", "adentro", "inner", "inches of water") {
-		return 1
+	if in.hasWord("inside", "interior", "dentro", "adentro", "inner", "internal", "interna", "internas", "interiores") {
+		return 1, true
 	}
 	for i := range in.tokens {
-		if in.word(i, "of", "de") && in.word(i+1, "water", "agua") || in.word(i, "water", "agua") && in.word(i+1, "is", "depth", "level", "about", "como", "sube", "llega") {
-			return 1
+		if in.word(i, "of", "de") && in.word(i+1, "water", "agua") || in.word(i, "water", "agua") && in.word(i+1, "is", "depth", "level", "about", "como", "sube", "llega", "stands", "area", "comes", "me", "esta", "line") {
+			return 1, false
 		}
 	}
-	return outsideShare
+	return outsideShare, false
 }
 
 // lengths collects the numbers that may be sides, with their units and "deep" or "tall".
@@ -178,6 +203,14 @@ func (in *input) isDepth(l length) bool {
 			return true
 		}
 		if !in.word(i, "of", "de", "in", "or", "so", "and") {
+			break
+		}
+	}
+	for i := l.from - 1; i >= 0 && i >= l.from-5 && !in.number(i) && !in.isBy(l.to, l.to+1); i-- {
+		if in.word(i, "filled", "fill", "stands", "llega", "lleno", "sube", "water", "agua", "depth", "deep", "alto", "altura", "profundidad", "hondo") {
+			return true
+		}
+		if in.mark(i, ",;.") || in.tokens[i].Kind == words.Break {
 			break
 		}
 	}

@@ -1,5 +1,12 @@
 package understand
 
+import (
+	"strconv"
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
+
 // span is a duration found in a text, in seconds: tokens [from,to).
 type span struct {
 	seconds  float64
@@ -28,6 +35,12 @@ func (in *input) spanAt(i int) (span, bool) {
 	}
 	scale := in.timeUnit(s.to - 1)
 	switch {
+	case in.word(s.to, "y", "and") && in.number(s.to+1) && in.tokens[s.to+1].Value == 3 && in.word(s.to+2, "cuartos", "quarters"):
+		s.seconds, s.to = s.seconds+scale*0.75, s.to+3
+		return s, true
+	case in.word(s.to, "y") && in.word(s.to+1, "cuarto"), in.word(s.to, "and") && in.word(s.to+1, "a") && in.word(s.to+2, "quarter"):
+		s.seconds, s.to = s.seconds+scale*0.25, s.to+2+btoi(in.word(s.to+1, "a"))
+		return s, true
 	case in.word(s.to, "y", "and") && in.word(s.to+1, "media", "medio", "half"):
 		s.seconds, s.to = s.seconds+scale/2, s.to+2
 		return s, true
@@ -92,6 +105,9 @@ func (in *input) timedFill() (foundVolume, bool) {
 		return foundVolume{}, false
 	}
 	spans := in.spans()
+	if s, ok := in.betweenClocks(); ok {
+		spans = append(spans, s)
+	}
 	if len(spans) == 0 {
 		return in.counted(vessel)
 	}
@@ -110,6 +126,30 @@ func (in *input) timedFill() (foundVolume, bool) {
 		return foundVolume{}, false
 	}
 	return foundVolume{attempt: true}.take(exactly(vessel * long / short))
+}
+
+// betweenClocks reads "from 14:05 to 15:35" as the time between.
+func (in *input) betweenClocks() (span, bool) {
+	var at []float64
+	last := 0
+	for i, t := range in.tokens {
+		if h, m, ok := strings.Cut(t.Text, ":"); ok && t.Kind == words.Clock {
+			hours, err := strconv.Atoi(h)
+			minutes, err2 := strconv.Atoi(m)
+			if err != nil || err2 != nil {
+				return span{}, false
+			}
+			at, last = append(at, float64(hours*3600+minutes*60)), i
+		}
+	}
+	if len(at) != 2 {
+		return span{}, false
+	}
+	seconds := at[1] - at[0]
+	if seconds <= 0 {
+		seconds += 12 * 3600
+	}
+	return span{seconds, last, last + 1}, seconds > 0
 }
 
 func exactly(x float64) Value { return Value{Low: tenth(x), High: tenth(x)} }
@@ -171,7 +211,7 @@ func (in *input) hasWord(options ...string) bool {
 
 // meter reads a water meter before and after: the difference is the volume.
 func (in *input) meter() (foundVolume, bool) {
-	if in.ctx.Asked != AskedVolume || !in.hasWord("meter", "medidor", "contador") {
+	if in.ctx.Asked != AskedVolume || !in.readsMeter() {
 		return foundVolume{}, false
 	}
 	var reads []float64
@@ -185,10 +225,18 @@ func (in *input) meter() (foundVolume, bool) {
 			u = a.unit
 		}
 	}
+	for _, t := range in.tokens {
+		if x, err := strconv.ParseFloat(t.Text, 64); t.Kind == words.Phone && err == nil {
+			reads = append(reads, x)
+		}
+	}
 	if len(reads) != 2 || reads[0] == reads[1] || reads[0] < 1000 && u != cubicMetres && u != cubicFeet {
 		return foundVolume{}, false
 	}
 	d := max(reads[0], reads[1]) - min(reads[0], reads[1])
+	if said := in.unitSaid(); u == noUnit && said != noUnit {
+		u = said
+	}
 	if in.hasWord("cubic") && u == noUnit {
 		u = cubicFeet
 	}
@@ -197,6 +245,12 @@ func (in *input) meter() (foundVolume, bool) {
 		u, f.why = gallons, "which unit does the meter count?"
 	}
 	return f.take(inGallons(amount{value: Value{Low: d, High: d}, unit: u}))
+}
+
+// readsMeter reports whether a water meter is spoken of, or two readings of one.
+func (in *input) readsMeter() bool {
+	return in.hasWord("meter", "medidor", "contador", "watermeter") ||
+		in.hasWord("before", "start", "started", "previous", "noon", "antes", "inicio") && in.hasWord("after", "full", "current", "end", "now", "despues", "final", "lleno", "llena")
 }
 
 // counted multiplies a vessel by how often it was filled: "70 buckets of 5 gallons".

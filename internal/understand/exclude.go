@@ -1,24 +1,51 @@
 package understand
 
 // measured drops the numbers that are no reading of this tub now: targets, earlier
-// tests, other waters, hypotheses. It returns what is left, and why others went.
-func (in *input) measured(all []amount, notes []note, clause []int) ([]amount, sign) {
-	dropped := sign(0)
+// tests, other waters, hypotheses. It returns what is left, what went, and why.
+func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead []amount, dropped sign) {
+	past := in.sections()
 	flags := make([]sign, len(all))
 	for k := range all {
 		flags[k] = in.flagsOf(all, k, notes, clause)
+		if past != nil && past[all[k].from] {
+			flags[k] |= signOld
+		}
 	}
 	in.spreadTargets(all, flags)
 	spreadFlags(all, flags, notes, clause)
-	kept := all[:0:0]
 	for k, a := range all {
 		if flags[k]&notMeasured != 0 {
 			dropped |= flags[k]
+			dead = append(dead, a)
 			continue
 		}
 		kept = append(kept, a)
 	}
-	return kept, dropped
+	return kept, dead, dropped
+}
+
+// sections marks the tokens under a heading such as "Before:", up to one such as
+// "After:" or "Now:", or returns nil.
+func (in *input) sections() []bool {
+	var out []bool
+	old := false
+	for i := range in.tokens {
+		if in.mark(i+1, ":-=") || in.mark(i+1, ">") {
+			switch {
+			case in.word(i, "before", "antes", "old", "previous", "earlier", "anterior", "anteriores", "yesterday", "ayer"):
+				old = true
+				if out == nil {
+					out = make([]bool, len(in.tokens))
+				}
+			case in.word(i, "after", "now", "today", "despues", "ahora", "hoy", "current", "new", "currently", "actual", "tonight", "afterwards"):
+				old = false
+			}
+		}
+		if out != nil {
+			out[i] = old
+		}
+	}
+	return out
 }
 
 // spreadTargets carries "ideal is 3 and 7.5" over its "and".

@@ -33,9 +33,10 @@ func FuzzUnderstand(f *testing.F) {
 			require.True(t, v.OpenLow || v.OpenHigh || v.Low <= v.High)
 		}
 		if m.Volume != nil && !m.Volume.Unknown {
-			require.Positive(t, m.Volume.LowUSGal)
+			require.Positive(t, m.Volume.HighUSGal)
+			require.True(t, m.Volume.LowUSGal > 0 || m.Volume.OpenLow)
 			require.LessOrEqual(t, m.Volume.LowUSGal, m.Volume.HighUSGal)
-			require.False(t, m.Volume.Dimensions != nil && !m.Clarify, "an estimate must be confirmed")
+			require.False(t, m.Volume.Dimensions != nil && !m.Volume.Dimensions.Inside && !m.Clarify, "an estimate must be confirmed")
 		}
 		require.True(t, m.Clarify == (m.ClarifyWhy != ""))
 		_, err := json.Marshal(m.Readings)

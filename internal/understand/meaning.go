@@ -71,19 +71,23 @@ type Value struct {
 // Readings holds the values found in one text.
 type Readings map[Quantity]Value
 
-// Volume is a tub's volume as told: a number or range of US gallons, dimensions with
-// the volume computed from them (to be confirmed before dosing), or Unknown.
+// Volume is a tub's volume as told: a number or range of US gallons, a range with an
+// open end ("over 300": LowUSGal and HighUSGal are both 300 with OpenHigh; "under 300":
+// LowUSGal is 0 with OpenLow), dimensions with the volume computed from them (to be
+// confirmed before dosing unless Inside), or Unknown.
 type Volume struct {
 	LowUSGal, HighUSGal float64
+	OpenLow, OpenHigh   bool
 	Dimensions          *Dimensions
 	Unknown             bool
 }
 
-// Dimensions are outside lengths in metres. Shape is "rectangle", "round" or "oval";
-// Length is the diameter of a round tub.
+// Dimensions are lengths in metres. Shape is "rectangle", "round" or "oval"; Length is
+// the diameter of a round tub. Inside says that the owner measured the water itself.
 type Dimensions struct {
 	Shape                string
 	Length, Width, Depth float64
+	Inside               bool
 }
 
 // Intent is what the owner wants, as `tubhand understand` names it.

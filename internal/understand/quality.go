@@ -26,6 +26,9 @@ func (in *input) askInVain(m *Meaning) {
 		m.Clarify, m.ClarifyWhy = true, "the numbers are not this tub's now"
 		return
 	}
+	if m.Intent == Other && len(in.tokens) <= 4 && (in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume) && in.speaksOfQuality() {
+		m.Intent = Answer
+	}
 	if m.Intent != Answer {
 		return
 	}

@@ -3,6 +3,10 @@ package understand
 // rangeEnd reads the second end of a range that began with a.
 func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
 	i := a.to
+	if in.mark(i, "?") && in.word(i+1, "or", "o") {
+		a.to++
+		i++
+	}
 	n := in.connector(a, between)
 	if n == 0 {
 		return amount{}, false

@@ -37,7 +37,7 @@ func (in *input) findReadings() found {
 	notes := in.findNotes()
 	clause := in.clauses()
 	names := in.names(notes)
-	numbers, dropped := in.measured(in.amounts(), notes, clause)
+	numbers, dead, dropped := in.measured(in.amounts(), notes, clause)
 	f.dropped = dropped
 	if in.nobodyMeasured(notes, numbers) {
 		f.attempt = len(in.onlyWater(numbers)) > 0 || dropped&signOld != 0
@@ -51,10 +51,11 @@ func (in *input) findReadings() found {
 	numbers = in.withoutUnclear(&f, numbers)
 	unread := in.takeUnknown(&f, names, numbers, notes, clause)
 	names = without(names, unread)
-	pairs := in.align(names, numbers, clause)
+	pairs, spent := in.alignAll(names, numbers, dead, clause)
 	taken := in.takeNamed(&f, names, numbers, pairs)
 	in.takeZeros(&f, names, taken, notes)
-	in.takeBare(&f, names, numbers, pairs, notes)
+	in.takeBare(&f, liveNames(names, spent), numbers, livePairs(pairs, spent), notes)
+	in.takeReleased(&f, names, numbers, pairs, spent)
 	in.takeTemperature(&f, numbers, pairs)
 	in.askQuality(&f, names, taken, numbers, notes, clause, dropped)
 	return f
@@ -210,6 +211,11 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 // store converts, checks and keeps one value.
 func (in *input) store(f *found, q Quantity, a amount) {
 	f.attempt = true
+	if q == WaterTemp && a.unit == noUnit && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
+		f.ask("Fahrenheit or Celsius?")
+		f.propose(q, convert(q, a).Low)
+		return
+	}
 	v := convert(q, a)
 	if isAbsurd(q, v) {
 		f.ask("that cannot be a reading of " + string(q))
@@ -224,6 +230,10 @@ func (in *input) store(f *found, q Quantity, a amount) {
 	f.readings[q] = v
 }
 
+// One German degree and one grain per US gallon of hardness, in mg/L of CaCO3: from
+// memory; a French degree is 10 mg/L by definition.
+const mgPerGermanDegree, mgPerGrain = 17.85, 17.12
+
 // convert brings a value to the unit in the quantity's name.
 func convert(q Quantity, a amount) Value {
 	v := a.value
@@ -234,6 +244,14 @@ func convert(q Quantity, a amount) Value {
 		return v.scale(1000, 0)
 	case (q == Salt || q == TDS) && a.unit == gramsPerLitre:
 		return v.scale(1000, 0)
+	case (q == Salt || q == TDS) && a.unit == perHundred:
+		return v.scale(10000, 0)
+	case a.unit == frenchDegrees:
+		return v.scale(10, 0)
+	case a.unit == germanDegrees:
+		return v.scale(mgPerGermanDegree, 0)
+	case a.unit == grainsPerGallon:
+		return v.scale(mgPerGrain, 0)
 	}
 	return v
 }

@@ -1,6 +1,11 @@
 package understand
 
-import "tubhand/internal/understand/words"
+import (
+	"math"
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
 
 // joinSpoken makes "seven four" 7.4 where a pH stands to be told: two spoken figures
 // in a row, the first 6, 7 or 8.
@@ -11,15 +16,39 @@ func (in *input) joinSpoken(all []amount, names []name) []amount {
 	var out []amount
 	for k := 0; k < len(all); k++ {
 		a := all[k]
-		if k+1 < len(all) && isSpokenPair(a, all[k+1]) && in.pairIsPH(a, names, len(all)) {
+		if k+1 < len(all) && (isSpokenPair(a, all[k+1]) || in.isFigurePair(a, all[k+1], names)) && in.pairIsPH(a, names, len(all)) {
 			b := all[k+1]
 			v := a.value.Low + b.value.Low/10
+			if b.value.Low < 1 {
+				v = a.value.Low + b.value.Low
+			}
 			a.value, a.to = Value{Low: v, High: v}, b.to
 			k++
 		}
 		out = append(out, a)
 	}
 	return out
+}
+
+// isFigurePair knows "7 4" and "7. 4" and "7..6", typed with a slip between.
+func (in *input) isFigurePair(a, b amount, names []name) bool {
+	if a.bounded || b.bounded || a.unit != noUnit || b.unit != noUnit || a.value.Low < 6 || a.value.Low > 8 || a.value.Low != math.Trunc(a.value.Low) || len(a.figures) > 1 {
+		return false
+	}
+	gap := b.from - a.to
+	tenth := b.value.Low < 1 && strings.HasPrefix(b.figures, ".") && b.value.Low > 0
+	whole := b.value.Low <= 9 && len(b.figures) == 1
+	switch {
+	case gap == 1 && in.mark(a.to, ".,'"):
+	case gap != 0:
+		return false
+	}
+	for _, n := range names {
+		if n.from == b.to {
+			return tenth
+		}
+	}
+	return tenth || whole
 }
 
 func isSpokenPair(a, b amount) bool {

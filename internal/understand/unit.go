@@ -1,5 +1,11 @@
 package understand
 
+import (
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
+
 // unitAt reads the unit at token i and how many tokens it takes. Words that make the
 // number something else (minutes, teaspoons, dollars, people) are otherUnit.
 func (in *input) unitAt(i int) (unit, int) {
@@ -45,6 +51,16 @@ func (in *input) chemicalUnit(i int) (unit, int) {
 		return perMillion, 1
 	case "ppb":
 		return perBillion, 1
+	case "ppt", "ppth":
+		return gramsPerLitre, 1
+	case "gpg", "grains":
+		return grainsPerGallon, 1 + 2*btoi(in.word(i+1, "per") && in.word(i+2, "gallon", "gal"))
+	case "percent", "porciento":
+		return in.percent(), 1
+	case "por":
+		if in.word(i+1, "ciento") {
+			return in.percent(), 2
+		}
 	case "grams", "gramos", "gram":
 		if in.word(i+1, "per", "por", "a") && in.word(i+2, "liter", "litre", "litro", "l") {
 			return gramsPerLitre, 3
@@ -58,9 +74,19 @@ func (in *input) temperatureUnit(i int) (unit, int) {
 	switch in.tokens[i].Text {
 	case "f", "fahrenheit", "farenheit", "fahrenhiet", "farenheight":
 		return fahrenheit, 1
+	case "fh":
+		return frenchDegrees, 1
+	case "dh":
+		return germanDegrees, 1
 	case "c", "celsius", "centigrade", "centigrados", "celcius":
 		return celsius, 1
-	case "degrees", "degree", "deg", "degs", "grados", "grado", "grds":
+	case "degrees", "degree", "deg", "degs", "grados", "grado", "grds", "degress", "degreees", "gradios":
+		switch {
+		case in.word(i+1, "franceses", "french", "fh"):
+			return frenchDegrees, 2
+		case in.word(i+1, "alemanes", "german", "dh"):
+			return germanDegrees, 2
+		}
 		if u, n := in.unitAt(i + 1); u == fahrenheit || u == celsius {
 			return u, n + 1
 		}
@@ -75,12 +101,66 @@ func (in *input) countedUnit(i int) (unit, int) {
 	switch {
 	case in.word(i, "a", "p") && in.mark(i+1, ".") && in.word(i+2, "m"):
 		return otherUnit, 3
-	case isOtherUnit(w) || in.mark(i, "%") || in.lengthMark(i):
+	case in.mark(i, "%"):
+		return in.percent(), 1
+	case isOtherUnit(w) || in.lengthMark(i) || in.isCounted(i):
 		return otherUnit, 1
 	case in.word(i, "more", "extra", "mas", "full", "level", "heaping") && i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text):
 		return otherUnit, 2
 	}
 	return noUnit, 0
+}
+
+// percent is a measure of salt, and of nothing else that is read.
+func (in *input) percent() unit {
+	if in.hasWord("salt", "salinity", "sal", "salinidad", "tds") {
+		return perHundred
+	}
+	return otherUnit
+}
+
+// isCounted knows "3 squares" and "tres colores": a whole number before a noun in the
+// plural counts things, whatever they are.
+func (in *input) isCounted(i int) bool {
+	t := in.tokens[i]
+	if !in.number(i-1) || t.Kind != words.Word || t.Glued || len(t.Text) < 4 || t.Text[len(t.Text)-1] != 's' || in.tokens[i-1].Value != float64(int(in.tokens[i-1].Value)) {
+		return false
+	}
+	if strings.HasSuffix(t.Text, "ss") || strings.HasSuffix(t.Text, "mos") || isNoPlural(t.Text) || isSpelledUnit(t.Text) {
+		return false
+	}
+	_, named := in.nameAt(i)
+	return !named
+}
+
+// isNoPlural lists words that end in "s" and follow a reading without being counted.
+func isNoPlural(w string) bool {
+	switch w {
+	case "this", "thus", "does", "says", "reads", "shows", "looks", "seems", "gives", "comes", "goes", "gets", "matches", "plus", "minus", "thanks", "thats", "lets", "whats", "always",
+		"sometimes", "perhaps", "besides", "towards", "across", "means", "appears", "stays", "tops", "sits", "keeps", "makes", "feels", "wants", "needs", "theres", "heres", "hers", "ours", "yours", "theirs",
+		"ppms", "pues", "menos", "entonces", "gracias", "estas", "estos", "esos", "esas", "unos", "unas", "despues", "antes", "ademas", "quizas", "jamas", "dices", "tienes", "creo", "sales", "marcas",
+		"buenas", "buenos", "apenas", "mientras", "atras", "nomas", "demas", "whos", "wheres", "hows":
+		return true
+	}
+	return false
+}
+
+// isSpelledUnit forgives slips in the units of volume.
+func isSpelledUnit(w string) bool { return misspeltVolume(w) != noUnit }
+
+func misspeltVolume(w string) unit {
+	if len(w) < 5 {
+		return noUnit
+	}
+	for _, known := range [...]struct {
+		word string
+		u    unit
+	}{{"gallons", gallons}, {"galones", gallons}, {"gallon", gallons}, {"liters", litres}, {"litros", litres}, {"litres", litres}} {
+		if w[0] == known.word[0] && words.Distance(w, known.word, 1+btoi(len(w) > 6)) <= 1+btoi(len(w) > 6) {
+			return known.u
+		}
+	}
+	return noUnit
 }
 
 // lengthMark knows 6' and 34" after a figure.
@@ -113,10 +193,12 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
 		return litres, 1
-	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m"):
+	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m", "pies", "pie"):
 		return in.cubicAt(i)
-	case in.word(i, "hundred"):
-		return noUnit, 0
+	case i >= 0 && in.tokens[i].Kind == words.Word:
+		if u := misspeltVolume(in.tokens[i].Text); u != noUnit {
+			return u, 1
+		}
 	}
 	return noUnit, 0
 }
@@ -127,6 +209,8 @@ func (in *input) cubicAt(i int) (unit, int) {
 		return cubicFeet, 2
 	case in.word(i, "cubic", "cu") && in.word(i+1, "metres", "meters", "metre", "meter", "m"):
 		return cubicMetres, 2
+	case in.word(i, "pies", "pie") && in.word(i+1, "cubicos", "cubico"):
+		return cubicFeet, 2
 	case in.word(i, "cubic", "cu") && in.mark(i+1, ".") && in.word(i+2, "ft", "feet"):
 		return cubicFeet, 3
 	case in.word(i, "metros", "metro") && in.word(i+1, "cubicos", "cubico"):
@@ -149,7 +233,7 @@ func isOtherUnit(w string) bool {
 		"ml", "cc", "quart", "quarts", "qt", "pint", "pints", "bag", "bags", "bolsa", "bolsas", "packet", "packets", "sobre", "sobres", "spoon", "spoons", "spoonfuls",
 		"person", "persons", "people", "persona", "personas", "gente", "adults", "kids", "seater", "seats", "seat", "man", "guests", "asientos", "lugares", "plazas", "guys", "ninos",
 		"dollars", "bucks", "usd", "pesos", "times", "veces", "vez", "jets", "pumps", "bombas", "strips", "tiras", "pads", "tests", "steps", "bottles", "jars", "cartridges", "filters",
-		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "percent", "porciento", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs":
+		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs":
 		return w != "a" && w != "p" && w != "in" && w != "cc"
 	}
 	return false

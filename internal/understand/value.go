@@ -14,6 +14,10 @@ const (
 	celsius
 	degrees // of either scale
 	gramsPerLitre
+	perHundred    // percent, of salt
+	frenchDegrees // of hardness
+	germanDegrees
+	grainsPerGallon
 	gallons
 	imperialGallons
 	litres
@@ -196,6 +200,9 @@ func (in *input) plainAt(i int) (amount, bool) {
 	}
 	if a, ok := in.halfAt(i); ok {
 		return a, true
+	}
+	if in.word(i, "metro") && in.word(i+1, "y") && in.word(i+2, "medio") && in.word(i+3, "cubico", "cubicos") {
+		return amount{value: Value{Low: 1.5, High: 1.5}, unit: cubicMetres, from: i, to: i + 4, spelled: true}, true
 	}
 	if !in.number(i) {
 		return amount{}, false

@@ -72,7 +72,7 @@ func (v Volume) MarshalJSON() ([]byte, error) {
 		Dimensions *sides `json:"dimensions,omitempty"`
 		USGal      Value  `json:"us_gal"`
 	}
-	out.USGal = Value{Low: v.LowUSGal, High: v.HighUSGal}
+	out.USGal = Value{Low: v.LowUSGal, High: v.HighUSGal, OpenLow: v.OpenLow, OpenHigh: v.OpenHigh}
 	if d := v.Dimensions; d != nil {
 		out.Dimensions = &sides{d.Shape, d.Length, d.Width, d.Depth}
 	}

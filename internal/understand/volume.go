@@ -40,7 +40,7 @@ func (in *input) findVolume() foundVolume {
 	if in.ctx.Asked != AskedVolume {
 		return foundVolume{}
 	}
-	if in.saysVolumeUnknown() && len(in.spans()) == 0 {
+	if in.saysVolumeUnknown() && (len(in.spans()) == 0 || len(in.tokens) > 6) {
 		return foundVolume{volume: &Volume{Unknown: true}, attempt: true}
 	}
 	return foundVolume{}
@@ -58,7 +58,7 @@ func (in *input) asksVolume() bool {
 // was asked for.
 func (in *input) statedVolume() (foundVolume, bool) {
 	notes := in.findNotes()
-	kept, _ := in.measuredVolumes(in.amounts(), notes)
+	kept := in.measuredVolumes(in.amounts(), notes)
 	kept = in.applyCorrections(kept, nil, notes)
 	in.spreadUnits(kept)
 	var stated []amount
@@ -86,8 +86,17 @@ func (in *input) statedVolume() (foundVolume, bool) {
 // litres no sorry gallons", "260 gallons british ones".
 func (in *input) spreadUnits(all []amount) {
 	imperial := in.hasWord("imperial", "british", "uk", "canadian", "imperiales", "ingleses")
+	said := noUnit
+	for _, a := range all {
+		if a.unit >= gallons && a.unit <= cubicFeet && first(inGallons(a)) > leastGallons {
+			said = a.unit
+		}
+	}
 	for k := range all {
 		a := &all[k]
+		if v := in.tokens[min(a.to, len(in.tokens))-1].Grouped; a.unit == noUnit && v > 0 && said != noUnit && !a.bounded {
+			a.unit, a.value = said, Value{Low: v, High: v}
+		}
 		if a.unit == noUnit && in.asksVolume() {
 			if u, n := in.volumeUnitAt(a.from - 1); n == 1 {
 				a.unit = u
@@ -142,14 +151,15 @@ func (in *input) volumeOfQuestion(all []amount) (foundVolume, bool) {
 
 // measuredVolumes drops the pool's gallons and hypotheses; what was told earlier
 // ("the man said 375") still counts for a volume.
-func (in *input) measuredVolumes(all []amount, notes []note) ([]amount, sign) {
+func (in *input) measuredVolumes(all []amount, notes []note) []amount {
 	var relevant []note
 	for _, n := range notes {
 		if n.sign == signOtherWater || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
 			relevant = append(relevant, n)
 		}
 	}
-	return in.measured(all, relevant, in.clauses())
+	kept, _, _ := in.measured(all, relevant, in.clauses())
+	return kept
 }
 
 // isPortion knows a quantity of product or of a vessel: "a gallon of bleach", "5 gal bucket".
@@ -157,12 +167,13 @@ func (in *input) isPortion(a amount) bool {
 	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
 		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full")
 	}
-	for i := max(0, a.from-3); i < a.from; i++ {
-		if in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "every", "cada", "each", "treats", "trata") {
+	for i := max(0, a.from-4); i < a.from; i++ {
+		if in.word(i, "every", "cada", "each", "treats", "trata") || in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "vacie", "saque", "quite", "drene", "removed", "dumped", "used", "use", "bought",
+			"compre", "usamos", "use", "gastamos", "sacamos", "vaciamos", "tiramos", "tire", "drain", "pumped", "replaced", "cambie", "siphoned", "changed", "swapped") && !in.hasWord("fill", "filled", "llenar", "llenarla", "full", "llene", "filling") {
 			return true
 		}
 	}
-	return false
+	return in.word(a.from-1, "le", "la") && in.word(a.to, "puse", "eche")
 }
 
 func isYear(a amount) bool {
@@ -177,14 +188,21 @@ func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 	for _, a := range stated[1:] {
 		other := inGallons(a)
 		if math.Abs(first(other)-first(v)) > 0.1*first(v) {
-			f.why = "two different volumes"
-			return f, true
+			return twoVolumes(v, other)
 		}
 		if a.unit == gallons {
 			v = other
 		}
 	}
 	return f.take(v)
+}
+
+// twoVolumes keeps both ends of what an owner is in doubt of, and asks.
+func twoVolumes(a, b Value) (foundVolume, bool) {
+	low, high := min(first(a), first(b)), max(first(a), first(b))
+	f, _ := foundVolume{attempt: true}.take(Value{Low: low, High: high})
+	f.why = "two different volumes"
+	return f, true
 }
 
 // take checks the bounds and stores the volume.
@@ -195,12 +213,12 @@ func (f foundVolume) take(v Value) (foundVolume, bool) {
 			return f, true
 		}
 	}
-	f.volume = &Volume{LowUSGal: v.Low, HighUSGal: v.High}
+	f.volume = &Volume{LowUSGal: v.Low, HighUSGal: v.High, OpenLow: v.OpenLow, OpenHigh: v.OpenHigh}
 	if v.OpenHigh {
-		f.volume, f.why = nil, "a volume with an open end"
+		f.volume.HighUSGal = v.Low
 	}
 	if v.OpenLow {
-		f.volume, f.why = nil, "a volume with an open end"
+		f.volume.LowUSGal = 0
 	}
 	return f, true
 }
@@ -244,7 +262,13 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	if bare[0].unclear && bare[0].value.Low >= 100 {
 		bare[0].value.High = bare[0].value.Low + 100
 	}
+	if len(bare) == 2 && in.ctx.Asked == AskedConfirm {
+		bare = in.unlikeProposed(bare)
+	}
 	if len(bare) > 1 {
+		if len(bare) == 2 && inRange(bare[0].value, leastBareGallons, mostBareGallons) && inRange(bare[1].value, leastBareGallons, mostBareGallons) {
+			return twoVolumes(bare[0].value, bare[1].value)
+		}
 		f.why = "several numbers"
 		return f, true
 	}
@@ -265,6 +289,29 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	return f.take(v)
 }
 
+func inRange(v Value, low, high float64) bool {
+	for _, x := range v.ends() {
+		if x < low || x > high {
+			return false
+		}
+	}
+	return true
+}
+
+// unlikeProposed drops the number that only repeats what was asked about.
+func (in *input) unlikeProposed(bare []amount) []amount {
+	var out []amount
+	for _, a := range bare {
+		if !near(first(a.value), in.ctx.Proposed["us_gal"]) {
+			out = append(out, a)
+		}
+	}
+	if len(out) == 1 {
+		return out
+	}
+	return bare
+}
+
 // sizes drops small numbers where the owner does not know the volume or larger ones are
 // there: "no idea, it seats four".
 func (in *input) sizes(bare []amount) []amount {
@@ -274,7 +321,7 @@ func (in *input) sizes(bare []amount) []amount {
 			out = append(out, a)
 		}
 	}
-	if len(out) > 0 || in.saysVolumeUnknown() {
+	if len(out) > 0 || in.saysVolumeUnknown() || len(in.tokens) > 5 && !in.hasWord("gallon", "gallons", "gal", "galones", "liters", "litros") {
 		return out
 	}
 	return bare
@@ -283,6 +330,9 @@ func (in *input) sizes(bare []amount) []amount {
 // saysVolumeUnknown wants words of not knowing and none of going to look.
 func (in *input) saysVolumeUnknown() bool {
 	unknown := false
+	for _, n := range in.findNotes() {
+		unknown = unknown || n.sign == signUnknown || n.sign == signGuess && !in.hasWord("yet", "todavia", "aun", "have", "havent")
+	}
 	for i := range in.tokens {
 		switch {
 		case in.word(i, "lemme", "dejame", "deje", "dejeme", "checar", "check", "look", "ask", "preguntar", "reviso", "preguntarle", "measure", "checo", "pregunto") && !in.word(i-1, "to", "cant", "didnt", "where"):
@@ -292,7 +342,7 @@ func (in *input) saysVolumeUnknown() bool {
 			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),
 			in.word(i, "who", "quien") && in.word(i+1, "knows", "sabe"), in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos"),
 			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"),
-			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ns", "nose", "desconozco"):
+			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
 			unknown = true
 		}
 	}

@@ -66,7 +66,7 @@ func sameVolume(want *Volume, got *understand.Volume) bool {
 	if want.Unknown || got.Unknown {
 		return want.Unknown == got.Unknown
 	}
-	have := understand.Value{Low: got.LowUSGal, High: got.HighUSGal}
+	have := understand.Value{Low: got.LowUSGal, High: got.HighUSGal, OpenLow: got.OpenLow, OpenHigh: got.OpenHigh}
 	if want.Dimensions {
 		return got.Dimensions != nil && near(want.USGal, have, 0.35)
 	}

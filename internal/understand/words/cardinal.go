@@ -17,7 +17,7 @@ func cardinal(tokens []Token, i int) (int, float64) {
 	n++
 	value := group * 1000
 	rest := i + n
-	if wordAt(tokens, rest, "and") {
+	if wordAt(tokens, rest, "and", "n") {
 		rest++
 	}
 	if m, low := below1000(tokens, rest); m > 0 {
@@ -46,7 +46,7 @@ func below1000(tokens []Token, i int) (int, float64) {
 
 func afterHundred(tokens []Token, i, n int, v float64) (int, float64) {
 	rest := i + n
-	if wordAt(tokens, rest, "and") {
+	if wordAt(tokens, rest, "and", "n") {
 		rest++
 	}
 	if m, low := below100(tokens, rest); m > 0 {
@@ -129,13 +129,16 @@ func withDecimals(tokens []Token, i, n int, v float64) (int, float64) {
 // number of size v: how many tokens, and what they add.
 func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 	switch {
-	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
+	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
 		return 3, 0.5
-	case wordAt(tokens, at, "and") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
+	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
 		return 3, 0.25
+	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "three", "3") && wordAt(tokens, at+2, "quarters"),
+		wordAt(tokens, at, "y") && wordAt(tokens, at+1, "tres") && wordAt(tokens, at+2, "cuartos"):
+		return 3, 0.75
 	case wordAt(tokens, at, "y") && wordAt(tokens, at+1, "cuarto"):
 		return 2, 0.25
-	case wordAt(tokens, at, "y", "and") && wordAt(tokens, at+1, "medio", "media", "half"):
+	case wordAt(tokens, at, "y", "and", "n") && wordAt(tokens, at+1, "medio", "media", "half"):
 		return 2, 0.5
 	case wordAt(tokens, at, "and", "y") && wordAt(tokens, at+2, "tenths", "tenth", "decimas"):
 		if d, ok := decimalDigit(tokens, at+1); ok {

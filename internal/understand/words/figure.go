@@ -40,7 +40,7 @@ func splitFigures(raw string) []string {
 	}
 	if commas == 1 && points == 0 {
 		comma := strings.IndexByte(raw, ',')
-		if after := len(raw) - comma - 1; after <= 2 && comma <= 4 {
+		if after := len(raw) - comma - 1; after <= 2 && comma <= 4 || after == 3 && comma > 3 {
 			return []string{raw}
 		}
 	}

@@ -131,7 +131,7 @@ func numberAt(tokens []Token, i int) (int, float64) {
 		n, v = withDecimals(tokens, i+1, n, v)
 		return n + 1, v
 	}
-	if isAmbiguous(t.Text) && !numeralNear(tokens, i) {
+	if isAmbiguous(t.Text) && (!numeralNear(tokens, i) || isPronoun(tokens, i)) {
 		return 0, 0
 	}
 	n, v := cardinal(tokens, i)
@@ -217,6 +217,13 @@ func numeralNear(tokens []Token, i int) bool {
 			prev.Kind == Number
 	}
 	return false
+}
+
+// isPronoun knows "the bottom one eighty" and "the last one is seven": "one" after a
+// word that points stands for a thing, not for a figure.
+func isPronoun(tokens []Token, i int) bool {
+	return tokens[i].Text != "once" && wordAt(tokens, i-1, "top", "bottom", "middle", "first", "second", "third", "fourth", "fifth", "last", "next", "other", "this", "that", "which", "another", "each", "every",
+		"pink", "purple", "orange", "yellow", "green", "red", "blue", "brown", "tan", "dark", "light", "lower", "upper", "same", "hard", "easy")
 }
 
 func isHomophone(t Token) bool {
