@@ -16,10 +16,6 @@ const (
 	neutralizerDose = "neutralizer"
 )
 
-// startUpChlorine is what fresh water is brought to: the top of the soak band, since
-// what still comes out of the lines uses some of it up. Our decision.
-const startUpChlorine = 5.0
-
 // labelDose is the flush product's label dose for this tub, in level teaspoons.
 func (t *turn) labelDose() (float64, error) {
 	p := t.w.shop.Flush
@@ -136,11 +132,18 @@ func (t *turn) startUpAdvice() (Dose, bool) {
 			continue
 		}
 		w := water.Water{VolumeL: tub.Litres(t.c.Tub.VolumeUSGal), TempC: 16, TDS: water.DefaultTDS}
-		d, ok := t.doseTo(p, w, water.FreeChlorine, startUpChlorine, whyFreshWater)
+		d, ok := t.doseTo(p, w, water.FreeChlorine, t.startUpTarget(), whyFreshWater)
 		d.Aim = string(understand.FreeChlorine)
 		return d, ok
 	}
 	return Dose{}, false
+}
+
+// startUpTarget is what fresh water is brought to: the top of the soak band, since
+// what still comes out of the lines uses some of it up. Our decision.
+func (t *turn) startUpTarget() float64 {
+	limit, _ := t.w.limits.Of(string(understand.FreeChlorine))
+	return limit.Soak.High
 }
 
 // chlorines in the order of preference: what dissolves at once and is common for tubs.

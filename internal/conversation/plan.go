@@ -30,7 +30,7 @@ func (t *turn) plan() plan {
 		return plan{kind: planNone}
 	}
 	advice, err := water.Plan(water.Request{
-		Water: tubWater, Sanitizer: water.Sanitizer(t.sanitizer()), OnHand: t.onHand(),
+		Water: tubWater, Sanitizer: water.Sanitizer(t.sanitizer()), OnHand: t.onHand(), Bands: t.w.bands,
 		DosesWithoutRise: t.c.Tub.Tried[t.sanitizerQuantity()],
 		CombinedTreated:  t.c.Tub.Tried[understand.CombinedChlorine] > 0,
 	})
@@ -73,7 +73,7 @@ func (t *turn) waterReadings() water.Readings {
 		}
 		low, high := bounds(m.Value)
 		if low == high {
-			low, high = padStep(q, low)
+			low, high = t.padStep(q, low)
 		}
 		*r.At(name) = water.Between(low, high)
 	}
@@ -93,15 +93,18 @@ var inWater = map[understand.Quantity]water.Quantity{
 
 // padStep widens a number read off a strip by half a usual pad step, inside the band
 // that the number itself is in. Common practice, no source.
-func padStep(q understand.Quantity, v float64) (low, high float64) {
+func (t *turn) padStep(q understand.Quantity, v float64) (low, high float64) {
 	half, floor, ceiling := 0.0, 0.0, math.Inf(1)
+	if limit, ok := t.w.limits.Of(string(q)); ok {
+		floor, ceiling = math.Max(0, limit.Fix.Low), limit.Fix.High
+	}
 	switch q {
 	case understand.PH:
-		half, floor, ceiling = 0.2, 6.6, 8.4
+		half = 0.2
 	case understand.TotalAlkalinity:
-		half, floor, ceiling = 20, 40, 240
+		half = 20
 	case understand.FreeChlorine, understand.Bromine:
-		half, floor, ceiling = v/4, 0, 10
+		half = v / 4
 	}
 	if v < floor || v > ceiling {
 		return v, v

@@ -1,6 +1,10 @@
 package conversation
 
-import "time"
+import (
+	"time"
+
+	"tubhand/internal/safety"
+)
 
 // Shop is what Decide needs to know of a business. It is loaded from the shop file and
 // never changes while the program runs.
@@ -17,9 +21,10 @@ type Shop struct {
 	Hours    []OpenHours
 	OnCall   []Pager // who is paged, in this order
 	Paging   Paging
-	Flush    Product            // the flush product
-	Products map[string]Product // by chemical, as in package water
-	Drain    string             // what the city asks of drained water; "" for the usual figures
+	Flush    Product                    // the flush product
+	Products map[string]Product         // by chemical, as in package water
+	Limits   map[string]safety.Narrower // bounds of readings that the shop has tightened, by quantity
+	Drain    string                     // what the city asks of drained water; "" for the usual figures
 }
 
 // Person is a member of staff.

@@ -22,7 +22,7 @@ var widest = wording.Words{
 	Why: "The combined chlorine is high.", Until: "12:45 pm tomorrow", Left: "about 12.5 hours", Time: "3",
 	Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
-	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump",
+	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Hottest: "103.5 F",
 	Code: "W4KM", Owner: "+15415550142", Cause: "EMERGENCY, unresponsive or drowning",
 	Text:    "a text that was cut after ninety characters so that the page stays within its two parts...",
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",

@@ -17,7 +17,7 @@ func (t *turn) words() *wording.Words {
 		Shop: shop.Name, Phone: shop.Phone, Drain: shop.Drain,
 		Volume: s.volume(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
 		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: s.name(t.sanitizerQuantity()),
-		Person: s.someone, Time: strconv.Itoa(len(t.c.Asked.Choices)),
+		Person: s.someone, Hottest: t.hottest(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
 	}
 	if !t.closedNow() { // else it is told at the end
 		w.Hours = t.hoursText()
@@ -83,6 +83,12 @@ func (t *turn) summary() string {
 		return t.tongue().inRange
 	}
 	return ""
+}
+
+// hottest is the highest temperature to soak at, as owners read it off their tub.
+func (t *turn) hottest() string {
+	limit, _ := t.w.limits.Of(safety.WaterTemp)
+	return number(limit.Soak.High) + " F"
 }
 
 // zone is where the owner's clock stands.

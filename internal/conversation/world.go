@@ -8,6 +8,7 @@ import (
 
 	"tubhand/internal/flow"
 	"tubhand/internal/safety"
+	"tubhand/internal/water"
 	"tubhand/internal/wording"
 )
 
@@ -18,12 +19,13 @@ type World struct {
 	flows  *flow.Set
 	words  *wording.Set
 	limits safety.Limits
+	bands  *water.Bands // the same for the planner; nil where the shop sets none
 	home   *time.Location
 	zones  sync.Map // IANA name -> *time.Location; reading one from the system is slow
 }
 
 // NewWorld puts a shop, its flows and its words together. It fails where a text that a
-// flow says is missing, naming each.
+// flow says is missing, naming each, and where the shop loosens a limit.
 func NewWorld(shop Shop, flows *flow.Set, words *wording.Set) (*World, error) {
 	home, err := time.LoadLocation(shop.TimeZone)
 	if err != nil {
@@ -41,7 +43,16 @@ func NewWorld(shop Shop, flows *flow.Set, words *wording.Set) (*World, error) {
 	if len(missing) > 0 {
 		return nil, errors.Join(missing...)
 	}
-	return &World{shop: shop, flows: flows, words: words, limits: safety.Default(), home: home}, nil
+	limits, err := safety.Default().Tighten(shop.Limits)
+	if err != nil {
+		return nil, fmt.Errorf("shop %q: limits: %w", shop.Key, err)
+	}
+	w := &World{shop: shop, flows: flows, words: words, limits: limits, home: home}
+	if len(shop.Limits) > 0 {
+		bands := bandsOf(limits)
+		w.bands = &bands
+	}
+	return w, nil
 }
 
 // Shop is the shop of this world.

@@ -73,6 +73,7 @@ func (c *check) whole(w written) *File {
 		Hours:    c.hours("$.hours", w.Hours),
 		Staff:    c.staff(w.Staff),
 		Drain:    c.drain(w.Drain),
+		Limits:   c.limits(w.Limits),
 	}
 	f.Shop.Phone = c.said("$.phone", w.Phone, 30)
 	c.number("$.phone", w.Phone, w.Region)

@@ -1,5 +1,7 @@
 package shop
 
+import "tubhand/internal/safety"
+
 // written is the file as people write it. Key order is free; a key that is not listed
 // here is refused.
 type written struct {
@@ -19,6 +21,8 @@ type written struct {
 	Flush    product            `yaml:"flush"`
 	Products map[string]product `yaml:"products"`
 	Drain    string             `yaml:"drain"`
+
+	Limits map[string]safety.Narrower `yaml:"limits"` // by quantity: bounds moved inwards
 }
 
 type gateway struct {

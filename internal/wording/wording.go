@@ -25,6 +25,7 @@ type Words struct {
 	Until, Left, Time           string // the end of the wait, what is left of it, how long a job takes
 	Hours, Emergency, Summary   string
 	Sanitizer, Drain, Next      string
+	Hottest                     string // the highest temperature to soak at
 	Waiting                     string // the reply that is waited for, in short
 	Code, Owner, Cause, Text    string // of a page: what to reply, whom it is about, why, what they wrote
 }
