@@ -24,6 +24,8 @@ func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, E
 		t.staffAct()
 	case DeliveryDead:
 		t.undelivered()
+	case ReminderDead:
+		t.reminderDead()
 	}
 	t.keepWatch()
 	t.tellClosed()

@@ -11,6 +11,7 @@ const (
 	ReminderDue  Kind = "reminder_due"  // a durable timer has run out
 	StaffAct     Kind = "staff_act"     // someone at the shop did something
 	DeliveryDead Kind = "delivery_dead" // a message could not be delivered after all retries
+	ReminderDead Kind = "reminder_dead" // a reminder's turn broke off time and again; it is given up
 )
 
 // Event is what a turn handles. ID is its dedupe mark: an event whose id has been

@@ -1,6 +1,7 @@
 package conversation_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -181,4 +182,15 @@ func containsAll(s string, parts ...string) bool {
 		}
 	}
 	return true
+}
+
+// TestAReminderThatIsGivenUpReachesAPerson: the owner waits for it, and nobody else knows.
+func TestAReminderThatIsGivenUpReachesAPerson(t *testing.T) {
+	k := atSoak(t)
+	r := k.pending[slices.IndexFunc(k.pending, func(r conversation.Reminder) bool { return strings.HasPrefix(r.Name, "timer:") })]
+	k.after(31 * time.Minute).do(conversation.Event{ID: r.ID, Kind: conversation.ReminderDead, Reminder: r})
+	require.Equal(t, "reminder_failed", k.c.Open[0].Cause)
+	require.NotContains(t, k.c.Service.Timers, r.Name)
+	require.NotEmpty(t, k.c.Pages)
+	require.Empty(t, k.out, "nothing is said that might break off again")
 }

@@ -200,6 +200,18 @@ func (t *turn) reminderDue() {
 	}
 }
 
+// reminderDead opens a case in the place of a reminder that could not be handled: the
+// owner waits for it, and nobody else would know. It does as little as can be, since
+// whatever broke off may do so again.
+func (t *turn) reminderDead() {
+	r := t.ev.Reminder
+	if s := t.c.Service; s != nil && s.Timers[r.Name].ID == r.ID {
+		delete(s.Timers, r.Name)
+	}
+	t.note("A reminder could not be handled and was given up: " + r.Name)
+	t.handOver("reminder_failed", safety.PersonSoon, false)
+}
+
 // keepWatch keeps the silence clock: whenever something happened it starts anew, at
 // the end of the running wait if there is one.
 func (t *turn) keepWatch() {

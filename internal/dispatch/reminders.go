@@ -16,8 +16,9 @@ type reminders struct {
 	Config
 	wake chan struct{} // a turn left reminders, or room has come free
 
-	mu     sync.Mutex
-	inHand int
+	mu       sync.Mutex
+	inHand   int
+	troubles map[string]trouble // reminders whose turns broke off
 }
 
 // run works until claiming ends and the last turn in hand has ended.
@@ -89,18 +90,26 @@ func byConversation(due []store.Due) [][]store.Due {
 }
 
 // handle runs the turns of one conversation's reminders. One that fails comes again
-// when its lease has run out.
+// when its lease has run out, and is given up where that never mends.
 func (r *reminders) handle(ctx context.Context, due []store.Due) {
 	defer r.take(-len(due))
 	for _, d := range due {
+		if r.resting(d) {
+			continue
+		}
 		ctx, done := context.WithTimeout(ctx, turnTimeout)
 		err := r.Turns.Handle(ctx, d.Shop, conversation.Event{
 			ID: d.Reminder.ID, Kind: conversation.ReminderDue,
 			From: d.Reminder.Conversation, Reminder: d.Reminder,
 		})
-		done()
-		if err != nil {
+		switch {
+		case err == nil:
+			r.forget(d)
+		case forGood(err) && r.tried(d):
+			r.giveUp(ctx, d)
+		default:
 			r.Log.Error("a reminder was not handled; it comes again", "shop", d.Shop, "name", d.Reminder.Name, "error", err)
 		}
+		done()
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/store/memory"
+	"tubhand/internal/turn"
 )
 
 func TestRemindersFireWhenTheyAreDue(t *testing.T) {
@@ -100,6 +101,64 @@ func TestAReminderWhoseTurnFailsComesAgain(t *testing.T) {
 		pass(time.Minute)
 		require.Equal(t, []string{"due 1s"}, b.notes(t, "ann"))
 	})
+}
+
+// flawed panics at every reminder, and at those given up too where worse is set.
+type flawed struct{ worse bool }
+
+func (f flawed) Decide(c conversation.Conversation, ev conversation.Event, now time.Time) (conversation.Conversation, conversation.Effects) {
+	if ev.Kind == conversation.ReminderDue || f.worse && ev.Kind == conversation.ReminderDead {
+		panic("a flaw")
+	}
+	if ev.Kind == conversation.ReminderDead {
+		return script{}.Decide(c, conversation.Event{ID: ev.ID, Kind: conversation.ReminderDue, Reminder: conversation.Reminder{Name: "given up"}}, now)
+	}
+	return script{}.Decide(c, ev, now)
+}
+
+func TestAReminderThatAlwaysFailsIsGivenUpForAPerson(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := setupOn(t, clock.System(), memory.New(), flawed{})
+		defer b.Stop()
+		b.Start(t.Context())
+		b.text(t, "ann", "remind 1s")
+		pass(time.Minute)
+		require.Empty(t, b.notes(t, "ann"), "it may mend yet")
+		pass(2 * time.Minute)
+		require.Equal(t, []string{"due given up"}, b.notes(t, "ann"))
+		require.Zero(t, b.counts(t).Reminders, "it left the store with what was told in its place")
+	})
+}
+
+// TestWhatCanBeHandledInNoWayRests: nothing keeps the processor and the log busy for
+// ever, and what has mended meanwhile goes on.
+func TestWhatCanBeHandledInNoWayRests(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		calls := &counting{Decider: flawed{worse: true}}
+		b := setupOn(t, clock.System(), memory.New(), calls)
+		defer b.Stop()
+		b.Start(t.Context())
+		b.text(t, "ann", "remind 1s")
+		pass(10 * time.Minute)
+		tried := calls.n
+		require.Equal(t, 1+5+1, tried, "a text, five tries, and the attempt to tell a person")
+		pass(40 * time.Minute)
+		require.Equal(t, tried, calls.n)
+		calls.Decider = script{}
+		pass(time.Hour)
+		require.Equal(t, []string{"due 1s"}, b.notes(t, "ann"))
+	})
+}
+
+// counting counts decisions.
+type counting struct {
+	turn.Decider
+	n int
+}
+
+func (c *counting) Decide(conv conversation.Conversation, ev conversation.Event, now time.Time) (conversation.Conversation, conversation.Effects) {
+	c.n++
+	return c.Decider.Decide(conv, ev, now)
 }
 
 func TestAFailedDeliveryWaitsUntilAPersonHasIt(t *testing.T) {
