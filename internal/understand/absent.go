@@ -7,12 +7,64 @@ func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []n
 		if taken[k] || !canBeNothing(n.quantity) || in.unknownNear(n, notes) {
 			continue
 		}
-		if in.saysNone(n) {
+		if in.lacksPad(n) && in.asks(n.quantity) {
+			taken[k] = true
+			f.attempt = true
+			f.readings[n.quantity] = Value{Unknown: true}
+			continue
+		}
+		if in.bleached() {
+			f.attempt = true
+			f.ask("a pad without colour is not zero")
+			continue
+		}
+		if in.saysNone(n) && (in.ctx.Asked == AskedReadings || in.measuresHere(n)) || len(names) == 1 && in.nothingAsked(n) {
 			taken[k] = true
 			f.attempt = true
 			f.readings[n.quantity] = Value{}
 		}
 	}
+}
+
+// bleached knows pads that too much sanitizer has turned white: no zero is to be read
+// from them.
+func (in *input) bleached() bool {
+	if in.hasWord("bleached", "bleaching", "bleach", "decolorado", "decolorada", "blanqueo", "despinto") && !in.hasWord("added", "poured") {
+		return true
+	}
+	for i := range in.tokens {
+		if in.word(i, "went", "turned", "turns", "goes", "gone", "puso", "quedo", "se", "back") && in.word(i+1, "white", "clear", "blanco", "blanca", "colorless", "to", "all", "pure") && (!in.word(i+1, "to", "all", "pure") || in.word(i+2, "white", "clear")) {
+			return true
+		}
+	}
+	return false
+}
+
+// lacksPad knows "there's no alkalinity on this kit".
+func (in *input) lacksPad(n name) bool {
+	return in.word(n.from-1, "no", "not", "sin", "without", "have", "a", "any", "hay", "trae") && in.hasWord("no", "dont", "doesnt", "sin", "without", "not") &&
+		(in.word(n.to, "on", "in", "en") && in.word(n.to+1, "this", "the", "my", "these", "it", "here", "mine", "este", "esta", "la", "el", "mi", "em", "them") ||
+			in.word(n.to, "pad", "square", "test", "box", "cuadrito", "strip"))
+}
+
+// measuresHere wants a sign that nothing was measured, not that a product is used up.
+func (in *input) measuresHere(n name) bool {
+	return in.hasWord("reads", "reading", "shows", "showing", "test", "tested", "tests", "strip", "strips", "tira", "tirita", "level", "says", "marca", "sale", "salio", "dice", "registers", "measures", "prueba", "nivel", "measured") ||
+		in.word(n.to, "at") && in.word(n.to+1, "all") || in.word(n.from-1, "zero", "cero") || in.word(n.from-2, "nada") || in.word(n.from-1, "hay") || in.mark(n.to, ":=")
+}
+
+// nothingAsked knows "none, zip" anywhere in the answer about the one reading asked.
+func (in *input) nothingAsked(n name) bool {
+	return in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1 && in.asks(n.quantity) && !in.anyNumber() && in.hasWord("none", "zip", "zilch", "nada", "ninguno", "zippo")
+}
+
+func (in *input) anyNumber() bool {
+	for i := range in.tokens {
+		if in.number(i) {
+			return true
+		}
+	}
+	return false
 }
 
 func canBeNothing(q Quantity) bool {
@@ -41,7 +93,7 @@ func (in *input) saysNone(n name) bool {
 	}
 	for i := n.to; i < len(in.tokens) && i < n.to+4; i++ {
 		switch {
-		case in.word(i, "none", "nothing", "zip", "zilch", "nada", "nil", "ninguno", "nothin", "nonexistent", "zippo", "ninguna"):
+		case in.word(i, "none", "nothing", "zip", "zilch", "nada", "nil", "ninguno", "nothin", "nonexistent", "zippo", "ninguna", "tampoco", "neither", "cero", "zero"):
 			return true
 		case in.word(i, "is", "es", "was", "reads", "shows", "says", "marca", "level", "no", "sale", "salio", "at", "a", "reading", "dice") || in.mark(i, ":=-"):
 		default:
@@ -147,6 +199,7 @@ func (in *input) sayNothingReadable(notes []note) bool {
 		}
 		for i := x.from; i < x.to; i++ {
 			if in.word(i, "read", "tell", "see", "make", "decipher", "match", "unreadable", "illegible", "smudged", "smeared", "ran", "bled", "leer", "ver", "distinguir",
+				"same", "readable", "sirve", "sirven", "parece", "medir", "medirle", "probar", "manchas", "nothing", "none", "neither", "ninguno", "ninguna", "legible", "match", "matches",
 				"distingo", "distingue", "saber", "ilegible", "borroso", "idea", "clue", "inconclusive", "unclear", "ruined", "bleeding", "run", "blended", "nota", "alcanza", "borro", "mojo", "revolvieron", "corrieron", "reading", "dunno", "idk", "know", "unknown", "wet", "se", "ve") {
 				return true
 			}

@@ -6,7 +6,7 @@ import "tubhand/internal/understand/words"
 func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int, notes []note) {
 	open := in.openQuantities(f, names, pairs)
 	loose := looseNumbers(numbers, pairs)
-	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && in.ctx.Asked == AskedReadings && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
+	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && in.ctx.Asked == AskedReadings && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") && !in.sayNothingReadable(notes) {
 		f.readings[open[0]] = Value{}
 		f.attempt = true
 		return
@@ -29,8 +29,30 @@ func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int,
 			in.takeList(f, open[:len(loose)], loose, nil)
 		}
 	default:
-		in.takeOfMany(f, open, loose)
+		in.takeOfMany(f, open, in.summedUp(open, loose))
 	}
+}
+
+// summedUp keeps the numbers after the word that concludes: "ten! no, five! ... so 5 and 7.2".
+func (in *input) summedUp(open []Quantity, loose []amount) []amount {
+	for i := len(in.tokens) - 1; i >= 0; i-- {
+		if !in.word(i, "so", "entonces", "final", "finally", "conclusion", "anyway", "total", "quedamos", "going", "call", "settled", "goes") {
+			continue
+		}
+		var after []amount
+		for _, a := range loose {
+			if a.from > i {
+				after = append(after, a)
+			}
+		}
+		if len(after) > 0 {
+			if len(after) == len(open) && allFit(open, after) {
+				return after
+			}
+			return loose
+		}
+	}
+	return loose
 }
 
 // openQuantities are those asked for that no name has claimed.
@@ -138,6 +160,10 @@ func (in *input) takeByFit(f *found, open []Quantity, loose []amount) {
 
 // takeOfMany handles more numbers than readings asked: one may repeat the other.
 func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
+	if len(open) == len(loose) {
+		in.takeList(f, open, loose, nil)
+		return
+	}
 	if len(open) > 1 {
 		f.ask("more numbers than were asked for")
 		return
@@ -145,9 +171,12 @@ func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
 	q := open[0]
 	var fitting []amount
 	for _, a := range loose {
-		if fitCost(q, a) < 1 {
+		if fitCost(q, a) < 1 && (len(fitting) == 0 || fitting[len(fitting)-1].value != a.value) {
 			fitting = append(fitting, a)
 		}
+	}
+	if len(fitting) > 1 && in.tellsCourse() {
+		fitting = fitting[len(fitting)-1:]
 	}
 	if q == WaterTemp && len(fitting) > 0 {
 		for _, a := range fitting {
@@ -155,7 +184,7 @@ func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
 		}
 		return
 	}
-	if len(fitting) == 2 && sameStep(first(fitting[0].value), first(fitting[1].value)) {
+	if len(fitting) == 2 && fitting[1].from-fitting[0].to <= 1 && !in.mark(fitting[0].to, "?.") && sameStep(first(fitting[0].value), first(fitting[1].value)) {
 		if r, ok := joinEnds(fitting[0], fitting[1]); ok {
 			in.store(f, q, r)
 			return
@@ -166,6 +195,13 @@ func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
 		return
 	}
 	in.store(f, q, fitting[0])
+}
+
+// tellsCourse reports whether the text tells how a reading came about over several
+// tests, of which the last is now: "started 8.0, dosed, 7.8, dosed, 7.5".
+func (in *input) tellsCourse() bool {
+	return in.hasWord("started", "dosed", "redosed", "empezo", "empece", "retested", "first", "primero", "originally", "initially") &&
+		in.hasWord("then", "dosed", "now", "luego", "finally", "ended", "ahora", "quedo", "after", "despues", "retested", "settled")
 }
 
 // blanks finds places of a bare list that say "could not read": a sign or word in the
@@ -181,7 +217,7 @@ func (in *input) blanks(wanted bool, loose []amount, notes []note) map[int]bool 
 		case k < len(loose) && i == loose[k].from:
 			place++
 			k++
-		case in.isBlankSign(i):
+		case in.isBlankSign(i), in.ordinal(i, len(in.ctx.AskedReadings)) == place+1 && (in.mark(i+1, "?") || in.word(i+1, "one") && in.mark(i+2, "?")):
 			out[place] = true
 			place++
 		}
@@ -202,6 +238,9 @@ func (in *input) blanks(wanted bool, loose []amount, notes []note) map[int]bool 
 // isBlankSign knows "?", "x", "skip", "n/a" where a list has a place.
 func (in *input) isBlankSign(i int) bool {
 	t := in.tokens[i]
+	if t.IsWord("n") && in.mark(i+1, "/") && in.word(i+2, "a") {
+		return i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break
+	}
 	beside := (i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break) &&
 		(i+1 >= len(in.tokens) || in.number(i+1) || in.mark(i+1, ",/-") || in.tokens[i+1].Kind == words.Break)
 	if !beside {
@@ -217,6 +256,9 @@ func (in *input) isBlankSign(i int) bool {
 func (in *input) ordinalNear(n note, count int, loose []amount) (int, bool) {
 	for _, i := range around(n, len(in.tokens)) {
 		if k := in.ordinal(i, count); k > 0 && k <= count {
+			return k - 1, true
+		}
+		if k := int(in.valueAt(i)); k > 0 && k <= count && (in.word(i-1, "number", "numero", "no") || in.mark(i-1, "#")) {
 			return k - 1, true
 		}
 		if in.word(i, "other", "otro", "otra", "rest") && len(loose) == count-1 {
@@ -241,4 +283,11 @@ func around(n note, count int) []int {
 		}
 	}
 	return out
+}
+
+func (in *input) valueAt(i int) float64 {
+	if !in.number(i) {
+		return 0
+	}
+	return in.tokens[i].Value
 }

@@ -20,6 +20,7 @@ const (
 	signTime
 	signGuess
 	signAir
+	signBeyond
 )
 
 // notMeasured are the signs that make a number no reading of this tub now.
@@ -70,6 +71,8 @@ func signOf(label string) sign {
 		return signTime
 	case "air":
 		return signAir
+	case "beyond":
+		return signBeyond
 	case "guess":
 		return signGuess
 	}

@@ -1,29 +1,195 @@
 package understand
 
 // confirm settles "Did you mean 7.4?": a yes returns what was proposed, another number
-// of the same kind replaces it. It goes by the intent the classifier saw.
+// of the same kind replaces it. Plain words of yes and no decide; where there are none,
+// the intent the classifier saw.
 func (in *input) confirm(m *Meaning) {
 	if in.ctx.Asked != AskedConfirm || len(in.ctx.Proposed) == 0 {
 		return
 	}
 	same, different := in.compareProposed(m)
+	yes, no := in.saysYes(), in.saysNo()
+	doubt := in.inDoubt()
 	switch {
+	case different && yes && !no && len(in.ctx.Proposed) == 1 && !in.corrects():
+		in.dropAnswers(m)
+		m.Intent = Answer
+		m.Clarify, m.ClarifyWhy = true, "yes and another number"
 	case different:
 		if m.Intent != No {
 			m.Intent = answerUnless(m.Intent)
 		}
-	case m.Intent == No && !same:
-		return
-	case same && m.Intent != No || m.Intent == Yes || m.Intent == Done && len(in.tokens) <= 4:
+		in.takeAgreed(m)
+	case (m.Intent == No || no) && !yes && (!same || no):
+		in.refused(m)
+	case doubt && !yes:
+		m.Intent = answerUnless(m.Intent)
+		if m.Intent == Answer {
+			m.Intent = Other
+		}
+		in.dropAnswers(m)
+		m.Clarify, m.ClarifyWhy = true, "not sure about it"
+	case same, yes && m.Intent != StopMessages, m.Intent == Yes, m.Intent == Done && len(in.tokens) <= 4:
 		m.Intent = Yes
 		in.takeProposed(m)
+		if doubt {
+			m.Clarify, m.ClarifyWhy = true, "not sure about it"
+		}
 	}
+}
+
+// refused takes a no: what was proposed is not so; "no, that's the alkalinity" says
+// what the number was.
+func (in *input) refused(m *Meaning) {
+	if m.Intent != No {
+		m.Intent = answerUnless(m.Intent)
+		if m.Intent == Answer {
+			m.Intent = No
+		}
+	}
+	in.dropAnswers(m)
+	if in.takeRenamed(m) {
+		m.Intent = Answer
+		return
+	}
+	if m.Intent == No && len(m.Readings) == 0 && m.Volume == nil {
+		m.Clarify, m.ClarifyWhy = true, "what is it then?"
+	}
+}
+
+// takeRenamed gives the one value proposed to the one other quantity named.
+func (in *input) takeRenamed(m *Meaning) bool {
+	if len(in.ctx.Proposed) != 1 || len(m.Readings) > 0 || in.anyNumber() {
+		return false
+	}
+	named := Quantity("")
+	for i := range in.tokens {
+		n, ok := in.nameAt(i)
+		if !ok || n.loose || in.asks(n.quantity) {
+			continue
+		}
+		if named != "" && named != n.quantity {
+			return false
+		}
+		named = n.quantity
+	}
+	for _, x := range in.ctx.Proposed {
+		if v := (Value{Low: x, High: x}); named != "" && !isAbsurd(named, v) && isTypical(named, v) {
+			m.Readings[named] = v
+			m.Clarify, m.ClarifyWhy = false, ""
+			return true
+		}
+	}
+	return false
+}
+
+// dropAnswers takes out what only repeats or contradicts what was proposed.
+func (in *input) dropAnswers(m *Meaning) {
+	for name := range in.ctx.Proposed {
+		if name == "us_gal" {
+			m.Volume = nil
+			continue
+		}
+		delete(m.Readings, Quantity(name))
+	}
+}
+
+// takeAgreed keeps, of several values proposed, those that got a yes of their own:
+// "ph yes, alk no its 100".
+func (in *input) takeAgreed(m *Meaning) {
+	for i := range in.tokens {
+		n, ok := in.nameAt(i)
+		if !ok || !(in.isYes(n.to) || in.word(n.to, "is", "esta", "was") && in.isYes(n.to+1)) {
+			continue
+		}
+		if _, told := m.Readings[n.quantity]; told {
+			continue
+		}
+		if x, proposed := in.ctx.Proposed[string(n.quantity)]; proposed {
+			m.Readings[n.quantity] = Value{Low: x, High: x}
+		}
+	}
+}
+
+func (in *input) isYes(i int) bool {
+	return in.word(i, "yes", "yep", "yeah", "yea", "yup", "ya", "si", "sip", "sii", "simon", "correct", "correcto", "correcta", "exact", "exactly", "exacto", "exactamente", "right", "mmhm", "mhm", "mmhmm", "mhmm",
+		"bingo", "roger", "affirmative", "afirmativo", "claro", "ok", "okay", "okey", "aja", "ey", "yessir", "yas", "yess", "yesss", "sure", "perfecto", "dale", "andale", "efectivamente", "cierto", "indeed",
+		"confirmed", "confirmo", "confirmado", "totally", "absolutely", "definitely", "precisely", "yuppers", "yepp", "yeppers", "obvio", "sep", "fine", "good", "true") &&
+		!in.word(i-1, "not", "no", "isnt", "nope", "wasnt", "aint", "dont")
+}
+
+// saysYes looks for a plain yes at the start or the end of the text.
+func (in *input) saysYes() bool {
+	last := len(in.tokens) - 1
+	for last > 0 && !in.isWordAt(last) {
+		last--
+	}
+	first := 0
+	for first < last && (!in.isWordAt(first) || in.word(first, "oh", "uh", "um", "ah", "haha", "lol", "hmm", "well", "pues", "ps", "a", "este")) {
+		first++
+	}
+	switch {
+	case last < 0:
+		return false
+	case in.isYes(first) && !(in.word(first, "right", "good", "fine", "sure", "ok", "okay", "ya") && last > first+4):
+		return true
+	case in.isYes(last) && !in.word(last, "right", "good", "sure", "fine", "true", "ya", "right"):
+		return true
+	}
+	return in.word(first, "thats", "that", "its") && in.word(last, "right", "it", "correct", "one", "true", "good") && last-first <= 4 && !in.saysNo() && !in.word(last-1, "not") ||
+		in.word(first, "uh") && in.word(first+1, "huh") || in.word(first, "you") && in.word(first+1, "got") ||
+		in.word(first, "ese", "esa", "eso", "asi", "asina") && in.word(first+1, "es", "mero", "mera", "merito") || in.word(first, "de") && in.word(first+1, "acuerdo")
+}
+
+func (in *input) isWordAt(i int) bool {
+	return i >= 0 && i < len(in.tokens) && in.tokens[i].Text != "" && in.tokens[i].Text[0] >= 'a'
+}
+
+// saysNo looks for a plain no at the start, or words that what was said is wrong.
+func (in *input) saysNo() bool {
+	for i := range in.tokens {
+		switch {
+		case i <= 2 && in.word(i, "no", "nope", "nah", "nop", "nel", "negativo", "negative", "nooo", "noo", "noooo", "nopes", "neh", "wrong", "incorrect", "incorrecto") && !in.word(i+1, "doubt", "problem", "worries", "hay", "se", "idea") && !in.word(i-1, "de"):
+			return true
+		case in.word(i, "not", "isnt", "wasnt", "aint") && (in.word(i+1, "right", "it", "correct", "what", "that", "even", "close") || in.number(i+1)):
+			return true
+		case in.word(i, "no") && in.word(i+1, "es", "era", "son", "fue", "dije", "esta"):
+			return true
+		}
+	}
+	return false
+}
+
+// inDoubt knows answers that say the owner cannot tell.
+func (in *input) inDoubt() bool {
+	for i := range in.tokens {
+		switch {
+		case in.word(i, "dunno", "idk", "maybe", "perhaps", "quizas", "quiza"),
+			in.word(i, "not") && in.word(i+1, "sure", "certain", "positive"),
+			in.word(i, "couldnt", "cant", "cannot", "dont") && in.word(i+1, "say", "tell", "know", "remember"),
+			in.word(i, "hard") && in.word(i+1, "to") && in.word(i+2, "see", "say", "tell", "read"),
+			in.word(i, "no") && (in.word(i+1, "se", "recuerdo") || in.word(i+1, "estoy") && in.word(i+2, "seguro", "segura") || in.word(i+1, "me") && in.word(i+2, "acuerdo")),
+			in.word(i, "quien", "who") && in.word(i+1, "sabe", "knows"), in.word(i, "tal") && in.word(i+1, "vez"):
+			return true
+		}
+	}
+	return false
+}
+
+// corrects reports whether the text takes back its own words.
+func (in *input) corrects() bool {
+	for _, n := range in.findNotes() {
+		if n.sign == signCorrection {
+			return true
+		}
+	}
+	return in.hasWord("but", "pero", "mas", "now", "ahora")
 }
 
 // answerUnless keeps an intent that outranks an answer.
 func answerUnless(i Intent) Intent {
 	switch i {
-	case Yes, Done, NotYet, Other, Answer, Undo, HeaterNotHeating, Help, QuestionWhy, Thanks, WrongProduct:
+	case Yes, Done, NotYet, Other, Answer, Undo, HeaterNotHeating, Help, QuestionWhy, Thanks, WrongProduct, WrongNumber:
 		return Answer
 	}
 	return i

@@ -1,5 +1,7 @@
 package understand
 
+import "tubhand/internal/understand/words"
+
 // measured drops the numbers that are no reading of this tub now: targets, earlier
 // tests, other waters, hypotheses. It returns what is left, what went, and why.
 func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead []amount, dropped sign) {
@@ -7,12 +9,19 @@ func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead 
 	flags := make([]sign, len(all))
 	for k := range all {
 		flags[k] = in.flagsOf(all, k, notes, clause)
+	}
+	in.spreadTargets(all, flags)
+	if past == nil {
+		spreadFlags(all, flags, notes, clause)
+	}
+	for k := range all {
 		if past != nil && past[all[k].from] {
 			flags[k] |= signOld
 		}
+		if in.asksTarget(all[k].from) {
+			flags[k] |= signTarget
+		}
 	}
-	in.spreadTargets(all, flags)
-	spreadFlags(all, flags, notes, clause)
 	for k, a := range all {
 		if flags[k]&notMeasured != 0 {
 			dropped |= flags[k]
@@ -22,6 +31,26 @@ func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead 
 		kept = append(kept, a)
 	}
 	return kept, dead, dropped
+}
+
+// asksTarget knows "what should it be, 7.2 or 7.6?": no number of such a question is measured.
+func (in *input) asksTarget(at int) bool {
+	start, end := at, at
+	for start > 0 && !in.mark(start-1, ".!?;¿") && in.tokens[start-1].Kind != words.Break {
+		start--
+	}
+	for end < len(in.tokens) && !in.mark(end, ".!?;") && in.tokens[end].Kind != words.Break {
+		end++
+	}
+	if !in.mark(end, "?") && !in.mark(start-1, "¿") {
+		return false
+	}
+	for i := start; i < at; i++ {
+		if in.word(i, "should", "debe", "deberia", "supposed", "debiera", "ought") {
+			return true
+		}
+	}
+	return false
 }
 
 // sections marks the tokens under a heading such as "Before:", up to one such as
@@ -68,11 +97,11 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		}
 		switch n.sign {
 		case signRejected, signTime:
-			if n.to > a.from && n.to <= a.to && clause[n.from] == here {
+			if n.sign == signRejected && n.from == a.from || n.to > a.from && n.to <= a.to && clause[n.from] == here {
 				flags |= n.sign
 			}
 		case signTarget, signDose:
-			if n.covers(a) || isNextAfter(all, k, n, clause) || (n.sign == signTarget && isLastBefore(all, k, n, clause)) {
+			if n.covers(a) || isNextAfter(all, k, n, clause) && (n.sign == signTarget || !in.countedBetween(n.to, a.from)) || (n.sign == signTarget && isLastBefore(all, k, n, clause)) {
 				flags |= n.sign
 			}
 		case signHypothetical:
@@ -84,13 +113,24 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		}
 	}
 	flags |= in.waterOf(all, k, notes, clause)
-	if flags&signCurrent != 0 {
+	if flags&signCurrent != 0 && !olderThanNow(a, notes, clause) {
 		flags &^= signOld | signHypothetical
 	}
 	if flags&signTub != 0 {
 		flags &^= signOtherWater
 	}
 	return flags
+}
+
+// olderThanNow reports whether, of "last month" and "now" in one clause, the former
+// stands right after the number: "from 90 last month to 160 now".
+func olderThanNow(a amount, notes []note, clause []int) bool {
+	for _, n := range notes {
+		if n.sign == signOld && n.from >= a.to && n.from-a.to <= 1 && clause[n.from] == clause[a.from] {
+			return true
+		}
+	}
+	return false
 }
 
 func (n note) covers(a amount) bool {
@@ -103,6 +143,18 @@ func isNextAfter(all []amount, k int, n note, clause []int) bool {
 		return false
 	}
 	return k == 0 || all[k-1].from < n.from || clause[all[k-1].from] != clause[all[k].from]
+}
+
+// countedBetween reports whether what was put in is told by another number or is no
+// matter of the number after it: "dumped in 5 scoops and the strip is at 10", "le pongo
+// con ph 6.8".
+func (in *input) countedBetween(from, to int) bool {
+	for i := from; i < to; i++ {
+		if in.number(i) || in.quantityAt(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // isLastBefore reports whether number k stands right before a note that no number

@@ -14,13 +14,15 @@ type input struct {
 	text   string
 	tokens []words.Token
 	atoms  []string
-	means  [][]uint8 // for each atom its concepts
-	place  []int     // for each atom the token it came from
+	means  [][]uint8    // for each atom its concepts
+	place  []int        // for each atom the token it came from
+	listed map[int]bool // the tokens that number a list: "1)", "b."
 }
 
 func prepare(text string, ctx Context) input {
 	in := input{ctx: ctx, text: words.WithoutQuotes(words.Clean(text))}
 	in.tokens = shortened(words.Tokens(in.text))
+	in.listed = in.enumerators()
 	in.makeAtoms()
 	in.makeConcepts()
 	if ctx.Asked == AskedConfirm && len(ctx.AskedReadings) == 0 {

@@ -9,7 +9,7 @@ func (in *input) isLabel(i int) bool {
 		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged") || in.word(i-1, "be", "ill") && in.tokens[i].Value >= 30 && in.ctx.Asked == AskedReadings && !in.asks(WaterTemp) {
 		return true
 	}
-	if in.word(i+1, "series", "serie", "edition", "model", "modelo") || in.word(i-1, "model", "modelo", "series", "serie", "serial", "invoice", "factura", "order", "pedido", "rev", "code", "codigo", "zip", "gate", "account", "ticket", "sku", "part") ||
+	if in.word(i+1, "series", "serie", "edition", "model", "modelo") || in.word(i-1, "model", "modelo", "series", "serie", "serial", "invoice", "factura", "order", "pedido", "rev", "code", "codigo", "zip", "gate", "account", "ticket", "sku", "part", "nitrate", "nitrates", "nitrite", "iron", "copper", "ammonia", "nitrato", "nitratos", "cobre", "hierro") ||
 		in.word(i-1, "is", "es", "number", "numero", "no") && in.word(i-2, "number", "numero", "num", "serial", "code", "codigo", "age") {
 		return true
 	}

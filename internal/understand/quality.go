@@ -1,5 +1,7 @@
 package understand
 
+import "tubhand/internal/safety"
+
 // askQuality asks back where words stand in place of numbers: "looks ok", "purple",
 // "bleached white".
 func (in *input) askQuality(f *found, names []name, taken map[int]bool, numbers []amount, notes []note, clause []int, dropped sign) {
@@ -22,12 +24,21 @@ func (in *input) askInVain(m *Meaning) {
 	if m.Clarify {
 		return
 	}
+	if in.oneBareNumber() && !in.wantsNumber() {
+		m.Intent, m.Service = Other, ""
+		m.Clarify, m.ClarifyWhy = true, "a number nobody asked for"
+		return
+	}
 	if in.ctx.Asked == AskedReadings && len(m.Readings) == 0 && m.dropped&(signOtherWater|signOld|signTarget) != 0 && m.Intent != NotYet && m.Intent != ScheduleLater {
 		m.Clarify, m.ClarifyWhy = true, "the numbers are not this tub's now"
 		return
 	}
 	if m.Intent == Other && len(in.tokens) <= 4 && (in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume) && in.speaksOfQuality() {
 		m.Intent = Answer
+	}
+	if m.Intent == Other && m.Severity == safety.NoSeverity && len(m.Readings) == 0 && m.Volume == nil && in.wantsAnswer() ||
+		m.Intent == QuestionDose && in.ctx.Asked == AskedVolume && m.Volume == nil {
+		m.Clarify, m.ClarifyWhy = true, "that does not answer what was asked"
 	}
 	if m.Intent != Answer {
 		return
@@ -40,11 +51,48 @@ func (in *input) askInVain(m *Meaning) {
 				open++
 			}
 		}
-		missing = open > 0 && (open == len(in.ctx.AskedReadings) || in.speaksOfQuality())
+		missing = open > 0 && (len(m.Readings) == 0 || in.speaksOfQuality()) || len(m.Readings) > 0 && in.stripsTooOld()
 	}
 	if missing {
 		m.Clarify, m.ClarifyWhy = true, "no number where one is needed"
 	}
+}
+
+// oneBareNumber reports whether the text is one bare number and nothing else.
+func (in *input) oneBareNumber() bool {
+	seen := false
+	for i := range in.tokens {
+		switch {
+		case in.number(i) && !seen:
+			seen = true
+		case in.mark(i, ".!?,"):
+		default:
+			return false
+		}
+	}
+	return seen
+}
+
+func (in *input) wantsNumber() bool {
+	switch in.ctx.Asked {
+	case AskedReadings, AskedVolume, AskedConfirm, AskedChoice, AskedTime:
+		return true
+	}
+	return false
+}
+
+// wantsAnswer reports whether a question is open that the text should have answered.
+func (in *input) wantsAnswer() bool {
+	switch in.ctx.Asked {
+	case AskedReadings, AskedVolume, AskedConfirm, AskedChoice, AskedYesNo:
+		return true
+	}
+	return false
+}
+
+// stripsTooOld knows strips past their date, which show something and mean nothing.
+func (in *input) stripsTooOld() bool {
+	return in.hasWord("expired", "expire", "caducadas", "caducaron", "vencidas", "vencieron", "caducada", "vencida", "outdated") && in.hasWord("strip", "strips", "tira", "tiras", "tiritas", "reagent", "kit", "drops", "test", "they")
 }
 
 func (in *input) speaksOfQuality() bool {

@@ -20,6 +20,9 @@ func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
 		a.value, a.to, a.unclear = Value{}, b.to, true
 		return a, true
 	}
+	if between && b.unit == otherUnit && a.unit == noUnit && in.word(b.to-1, "squares", "colors", "colours", "blocks", "boxes", "pads", "shades", "ones", "cuadritos", "cuadros", "marks", "lines") {
+		b.unit = noUnit
+	}
 	if !ok || b.unit == otherUnit && a.unit == noUnit && !in.word(i, "a", "to", "or", "-") {
 		return amount{}, false
 	}
@@ -124,5 +127,8 @@ func (in *input) slashIsRange(a amount, i int) bool {
 		return false
 	}
 	low, high := a.value.Low, in.tokens[i+1].Value
+	if low >= 6 && high <= 9 {
+		return high > low && high-low < 0.45
+	}
 	return low > 0 && high > low && high/low < 3
 }

@@ -13,6 +13,7 @@ type found struct {
 	proposal map[string]float64
 	dropped  sign // why numbers were not taken
 	attempt  bool // the text was about readings even if none could be taken
+	zeroPH   bool // "ph 0" was said: the other zeros are no readings either
 }
 
 func (f *found) ask(why string) {
@@ -48,7 +49,7 @@ func (in *input) findReadings() found {
 	}
 	numbers = in.joinSpoken(in.withHomophones(numbers, names), names)
 	numbers = in.applyCorrections(in.onlyWater(numbers), names, notes)
-	numbers = in.withoutUnclear(&f, numbers)
+	numbers = in.withoutUnclear(&f, in.beyondChart(numbers, notes))
 	unread := in.takeUnknown(&f, names, numbers, notes, clause)
 	names = without(names, unread)
 	pairs, spent := in.alignAll(names, numbers, dead, clause)
@@ -56,6 +57,8 @@ func (in *input) findReadings() found {
 	in.takeZeros(&f, names, taken, notes)
 	in.takeBare(&f, liveNames(names, spent), numbers, livePairs(pairs, spent), notes)
 	in.takeReleased(&f, names, numbers, pairs, spent)
+	in.takeOfProduct(&f, names, numbers, pairs, notes)
+	f.settle()
 	in.takeTemperature(&f, numbers, pairs)
 	in.askQuality(&f, names, taken, numbers, notes, clause, dropped)
 	return f
@@ -211,6 +214,10 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 // store converts, checks and keeps one value.
 func (in *input) store(f *found, q Quantity, a amount) {
 	f.attempt = true
+	if (q == FreeChlorine || q == TotalChlorine || q == Bromine) && first(a.value) == 0 && in.bleached() {
+		f.ask("a pad without colour is not zero")
+		return
+	}
 	if q == WaterTemp && a.unit == noUnit && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
 		f.ask("Fahrenheit or Celsius?")
 		f.propose(q, convert(q, a).Low)
@@ -218,6 +225,7 @@ func (in *input) store(f *found, q Quantity, a amount) {
 	}
 	v := convert(q, a)
 	if isAbsurd(q, v) {
+		f.zeroPH = f.zeroPH || q == PH && v == (Value{})
 		f.ask("that cannot be a reading of " + string(q))
 		if x, ok := likely(q, v.Low); ok {
 			f.propose(q, x)

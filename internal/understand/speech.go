@@ -35,11 +35,14 @@ func (in *input) isFigurePair(a, b amount, names []name) bool {
 	if a.bounded || b.bounded || a.unit != noUnit || b.unit != noUnit || a.value.Low < 6 || a.value.Low > 8 || a.value.Low != math.Trunc(a.value.Low) || len(a.figures) > 1 {
 		return false
 	}
+	if len(names) == 0 && len(in.ctx.AskedReadings) > 1 {
+		return false
+	}
 	gap := b.from - a.to
 	tenth := b.value.Low < 1 && strings.HasPrefix(b.figures, ".") && b.value.Low > 0
 	whole := b.value.Low <= 9 && len(b.figures) == 1
 	switch {
-	case gap == 1 && in.mark(a.to, ".,'"):
+	case gap == 1 && in.mark(a.to, ".,'"), gap == 2 && in.mark(a.to, ".,") && in.mark(a.to+1, ".,") && in.tokens[a.to].Glued && in.tokens[b.from].Glued:
 	case gap != 0:
 		return false
 	}

@@ -15,7 +15,7 @@ func (in *input) unitAt(i int) (unit, int) {
 		}
 		return degrees, 1
 	}
-	if i >= len(in.tokens) {
+	if i >= len(in.tokens) || in.listed[i] {
 		return noUnit, 0
 	}
 	if in.mark(i, "-") && in.tokens[i].Glued && i+1 < len(in.tokens) && in.tokens[i+1].Glued {
@@ -165,6 +165,9 @@ func misspeltVolume(w string) unit {
 
 // lengthMark knows 6' and 34" after a figure.
 func (in *input) lengthMark(i int) bool {
+	if in.mark(i, "'") && in.number(i+1) && in.tokens[i+1].Glued && len(in.tokens[i+1].Text) == 1 && !in.asksVolume() && in.number(i-1) && in.tokens[i-1].Value >= 6 && in.tokens[i-1].Value <= 8 {
+		return false // "7'4" with the stroke for a point
+	}
 	return in.mark(i, "'\"") && in.tokens[i].Glued && in.number(i-1)
 }
 
@@ -233,7 +236,7 @@ func isOtherUnit(w string) bool {
 		"ml", "cc", "quart", "quarts", "qt", "pint", "pints", "bag", "bags", "bolsa", "bolsas", "packet", "packets", "sobre", "sobres", "spoon", "spoons", "spoonfuls",
 		"person", "persons", "people", "persona", "personas", "gente", "adults", "kids", "seater", "seats", "seat", "man", "guests", "asientos", "lugares", "plazas", "guys", "ninos",
 		"dollars", "bucks", "usd", "pesos", "times", "veces", "vez", "jets", "pumps", "bombas", "strips", "tiras", "pads", "tests", "steps", "bottles", "jars", "cartridges", "filters",
-		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs":
+		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs", "nitrate", "nitrites", "nitrates", "nitrite", "iron", "copper", "ammonia", "orp", "mv", "magnesium", "fluoride", "borate", "borates", "silica", "nitrato", "nitratos", "cobre", "hierro", "boratos":
 		return w != "a" && w != "p" && w != "in" && w != "cc"
 	}
 	return false

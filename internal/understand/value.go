@@ -209,7 +209,7 @@ func (in *input) plainAt(i int) (amount, bool) {
 	}
 	t := in.tokens[i]
 	a := amount{value: Value{Low: t.Value, High: t.Value}, from: i, to: i + 1, figures: t.Text, spelled: t.Spelled}
-	if in.isLabel(i) {
+	if in.isLabel(i) || in.listed[i] {
 		a.unit = otherUnit
 		return a, true
 	}
@@ -233,6 +233,8 @@ func (in *input) qualify(a *amount) {
 		a.value = Value{Low: -a.value.Low, High: -a.value.High}
 	}
 	switch {
+	case in.word(a.to, "point", "punto", "coma", "dot") && in.word(a.to+1, "something", "algo", "whatever"):
+		a.unclear = true
 	case in.word(a.to, "something", "and", "y") && (in.word(a.to, "something") || in.word(a.to+1, "something", "change", "pico", "fraccion", "algo", "tantos")),
 		in.mark(a.to, "-") && in.word(a.to+1, "something"):
 		a.unclear = true

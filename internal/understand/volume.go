@@ -40,10 +40,20 @@ func (in *input) findVolume() foundVolume {
 	if in.ctx.Asked != AskedVolume {
 		return foundVolume{}
 	}
-	if in.saysVolumeUnknown() && (len(in.spans()) == 0 || len(in.tokens) > 6) {
+	if in.saysVolumeUnknown() && len(in.spans()) == 0 && !in.maybeSize() {
 		return foundVolume{volume: &Volume{Unknown: true}, attempt: true}
 	}
 	return foundVolume{}
+}
+
+// maybeSize reports whether a number stands in the text that may be the size.
+func (in *input) maybeSize() bool {
+	for _, a := range in.amounts() {
+		if a.unit == noUnit && inRange(a.value, 40, 9000) && !isYear(a) {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) asksVolume() bool {
@@ -164,6 +174,9 @@ func (in *input) measuredVolumes(all []amount, notes []note) []amount {
 
 // isPortion knows a quantity of product or of a vessel: "a gallon of bleach", "5 gal bucket".
 func (in *input) isPortion(a amount) bool {
+	if in.word(a.from-1, "per", "por", "cada", "every") {
+		return true
+	}
 	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
 		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full")
 	}
@@ -184,9 +197,15 @@ func isYear(a amount) bool {
 // one; else the last correction has won already, and what is left must be asked.
 func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 	f := foundVolume{attempt: true}
+	if stated[0].unclear && stated[0].value.Low >= 100 && !stated[0].bounded {
+		stated[0].value.High = stated[0].value.Low + 100
+	}
 	v := inGallons(stated[0])
 	for _, a := range stated[1:] {
 		other := inGallons(a)
+		if v.OpenHigh && !other.OpenHigh && first(other) == v.Low {
+			continue
+		}
 		if math.Abs(first(other)-first(v)) > 0.1*first(v) {
 			return twoVolumes(v, other)
 		}
@@ -200,6 +219,9 @@ func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 // twoVolumes keeps both ends of what an owner is in doubt of, and asks.
 func twoVolumes(a, b Value) (foundVolume, bool) {
 	low, high := min(first(a), first(b)), max(first(a), first(b))
+	if high > 1.3*low || a.OpenHigh || a.OpenLow || b.OpenHigh || b.OpenLow {
+		return foundVolume{attempt: true, why: "two different volumes"}, true
+	}
 	f, _ := foundVolume{attempt: true}.take(Value{Low: low, High: high})
 	f.why = "two different volumes"
 	return f, true

@@ -144,7 +144,7 @@ func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 		if d, ok := decimalDigit(tokens, at+1); ok {
 			return 3, d / 10
 		}
-	case v < 15 && (wordAt(tokens, at+1, "tenths", "tenth", "decimas") || wordAt(tokens, at, "con")):
+	case v < 15 && wordAt(tokens, at+1, "tenths", "tenth", "decimas") || v < 46 && wordAt(tokens, at, "con"):
 		i := at
 		if wordAt(tokens, at, "con") {
 			i++

@@ -22,6 +22,8 @@ type numeral struct {
 
 // numerals is never changed.
 var numerals = map[string]numeral{
+	"sevin": {7, unit}, "sevn": {7, unit}, "sevan": {7, unit}, "seben": {7, unit}, "fiv": {5, unit}, "eigth": {8, unit}, "eght": {8, unit}, "thre": {3, unit}, "twelv": {12, teen},
+	"fifteeen": {15, teen}, "twenny": {20, tens}, "fourthy": {40, tens}, "fity": {50, tens}, "hundrid": {100, hundred}, "hundread": {100, hundred}, "hunderds": {100, hundred},
 	"zero": {0, unit}, "one": {1, unit}, "two": {2, unit}, "three": {3, unit}, "four": {4, unit}, "five": {5, unit},
 	"six": {6, unit}, "seven": {7, unit}, "eight": {8, unit}, "nine": {9, unit},
 	"ten": {10, teen}, "eleven": {11, teen}, "twelve": {12, teen}, "thirteen": {13, teen}, "fourteen": {14, teen},
@@ -213,6 +215,9 @@ func numeralNear(tokens []Token, i int) bool {
 		if _, ok := numerals[prev.Text]; ok && prev.Kind == Word {
 			return true
 		}
+		if prev.IsWord("to", "or", "a", "o") && i > 1 && (tokens[i-2].Kind == Number || wordAt(tokens, i-2, "half", "medio", "zero", "cero")) {
+			return true
+		}
 		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom") ||
 			prev.Kind == Number
 	}
@@ -222,8 +227,16 @@ func numeralNear(tokens []Token, i int) bool {
 // isPronoun knows "the bottom one eighty" and "the last one is seven": "one" after a
 // word that points stands for a thing, not for a figure.
 func isPronoun(tokens []Token, i int) bool {
+	if wordAt(tokens, i-2, "the", "that", "this", "which") && i > 0 && tokens[i-1].Kind == Word && !wordAt(tokens, i-1, "is", "was", "reads", "says", "at", "about") && !isFigureWord(tokens, i+1) {
+		return true
+	}
 	return tokens[i].Text != "once" && wordAt(tokens, i-1, "top", "bottom", "middle", "first", "second", "third", "fourth", "fifth", "last", "next", "other", "this", "that", "which", "another", "each", "every",
 		"pink", "purple", "orange", "yellow", "green", "red", "blue", "brown", "tan", "dark", "light", "lower", "upper", "same", "hard", "easy")
+}
+
+func isFigureWord(tokens []Token, i int) bool {
+	_, ok := numeralAt(tokens, i)
+	return ok || wordAt(tokens, i, "point", "oh", "and", "ppm")
 }
 
 func isHomophone(t Token) bool {

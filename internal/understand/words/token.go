@@ -111,6 +111,9 @@ func (s *scanner) startsDecimal() bool {
 	if s.text[s.at] == ',' {
 		return false
 	}
+	if last := len(s.tokens) - 1; s.glued && last >= 0 && s.tokens[last].IsMark(".") {
+		return false
+	}
 	return !s.glued || len(s.tokens) == 0 || s.tokens[len(s.tokens)-1].Kind == Mark
 }
 

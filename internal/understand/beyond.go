@@ -1,0 +1,74 @@
+package understand
+
+// beyondChart opens the high end of a number that is the last the chart can show:
+// "off the chart, top square is 10", "past the last colour, that one is 425".
+func (in *input) beyondChart(numbers []amount, notes []note) []amount {
+	for _, n := range notes {
+		if n.sign != signBeyond {
+			continue
+		}
+		best, distance := -1, 12
+		for k, a := range numbers {
+			d := max(n.from-a.to, a.from-n.to)
+			if a.value.OpenHigh && d < 4 {
+				best = -1
+				break
+			}
+			if d < distance && !a.bounded && in.sentenceBreaks(min(a.to, n.to), max(a.from, n.from)) == 0 {
+				best, distance = k, d
+			}
+		}
+		if best >= 0 {
+			numbers[best] = openEnd(numbers[best], true)
+		}
+	}
+	return numbers
+}
+
+// settle asks again about readings that contradict each other: more free than total
+// chlorine, or nothing but zeros where pH is one of them.
+func (f *found) settle() {
+	free, hasFree := f.readings[FreeChlorine]
+	total, hasTotal := f.readings[TotalChlorine]
+	if hasFree && hasTotal && !free.Unknown && !total.Unknown && !total.OpenHigh && !free.OpenLow && free.Low > total.High {
+		delete(f.readings, FreeChlorine)
+		delete(f.readings, TotalChlorine)
+		f.ask("more free than total chlorine")
+	}
+	if f.zeroPH {
+		for q, v := range f.readings {
+			if v == (Value{}) {
+				delete(f.readings, q)
+			}
+		}
+	}
+}
+
+// takeOfProduct reads "how much ph down for 8.2": where pH is named only in that of a
+// product, a number that can be a pH is one.
+func (in *input) takeOfProduct(f *found, names []name, numbers []amount, pairs []int, notes []note) {
+	if _, ok := f.readings[PH]; ok || namesInclude(names, PH) || !in.namesProductOf(PH) {
+		return
+	}
+	at := -1
+	for k, a := range numbers {
+		if x := first(a.value); pairs[k] < 0 && a.unit == noUnit && x >= 6.2 && x <= 9 && !a.value.OpenLow && !a.value.OpenHigh {
+			if at >= 0 {
+				return
+			}
+			at = k
+		}
+	}
+	if at >= 0 && (numbers[at].bounded || first(numbers[at].value) != float64(int(first(numbers[at].value)))) {
+		in.store(f, PH, numbers[at])
+	}
+}
+
+func (in *input) namesProductOf(q Quantity) bool {
+	for i := range in.tokens {
+		if n, ok := in.nameAt(i); ok && n.quantity == q && in.word(n.to, "up", "down", "plus", "minus", "increaser", "decreaser", "reducer", "menos", "mas") {
+			return true
+		}
+	}
+	return false
+}
