@@ -28,10 +28,11 @@ type Conversation struct {
 	OptedOut bool       `json:"opted_out,omitempty"`
 	LastIn   time.Time  `json:"last_in,omitzero"`
 	LastOut  time.Time  `json:"last_out,omitzero"`
-	Misses   int        `json:"misses,omitempty"` // texts in a row that were not understood
-	Doubts   int        `json:"doubts,omitempty"` // tests in a row that can't be true
-	Made     int64      `json:"made,omitempty"`   // ids given out so far
-	Danger   *Danger    `json:"danger,omitempty"` // the last hazard heard
+	Misses   int        `json:"misses,omitempty"`  // texts in a row that were not understood
+	Unclear  int        `json:"unclear,omitempty"` // answers in a row that could not be used as they were
+	Doubts   int        `json:"doubts,omitempty"`  // tests in a row that can't be true
+	Made     int64      `json:"made,omitempty"`    // ids given out so far
+	Danger   *Danger    `json:"danger,omitempty"`  // the last hazard heard
 }
 
 // Owner is a person reachable at one or more addresses.

@@ -147,7 +147,7 @@ func (t *turn) answer() {
 		t.c.Service.Nudged = 0
 	}
 	for _, try := range []func(understand.Meaning) bool{
-		t.askBack, t.tellVolume, t.tellReadings, t.advance, t.interrupt, t.begin,
+		t.tellImpossible, t.askBack, t.clearly, t.tellVolume, t.tellReadings, t.advance, t.interrupt, t.begin,
 	} {
 		if try(m) {
 			t.c.Misses = 0
@@ -170,7 +170,7 @@ func (t *turn) askBack(m understand.Meaning) bool {
 	}
 	if len(m.Proposal) == 0 {
 		if len(m.Readings) > 0 || m.Volume != nil || asked.Kind == understand.AskedReadings || asked.Kind == understand.AskedVolume {
-			t.say("clarify")
+			t.unclear()
 			return true
 		}
 		return false
@@ -189,6 +189,24 @@ func (t *turn) askBack(m understand.Meaning) bool {
 	t.c.Asked = Asked{Kind: understand.AskedConfirm, Proposed: m.Proposal, Was: was, Readings: asked.Readings, Choices: asked.Choices}
 	t.sayWith(key, words)
 	return true
+}
+
+// unclear asks for something that can be used; the third time in a row a person looks.
+func (t *turn) unclear() {
+	t.c.Unclear++
+	if t.c.Unclear < 3 {
+		t.say("clarify")
+		return
+	}
+	t.c.Unclear = 0
+	t.handOver("not_understood", safety.Technician, false)
+	t.say("miss.person")
+}
+
+// clearly ends a row of texts that could not be used. It answers nothing itself.
+func (t *turn) clearly(understand.Meaning) bool {
+	t.c.Unclear = 0
+	return false
 }
 
 // unask goes back from a confirmation to the question before it.

@@ -27,10 +27,7 @@ type odd struct {
 // unsafe reading is not argued with: it is a person's, true or not.
 func (t *turn) oddOnes(known Readings) (odd, bool) {
 	if contradict(known) {
-		return odd{
-			quantities: []understand.Quantity{understand.FreeChlorine, understand.TotalChlorine, understand.CombinedChlorine},
-			key:        "odd_reading", why: "free chlorine above total",
-		}, true
+		return contradiction(), true
 	}
 	if len(t.c.Tub.Past) == 0 || t.unsafe(known) {
 		return odd{}, false
@@ -46,6 +43,27 @@ func (t *turn) oddOnes(known Readings) (odd, bool) {
 	}
 	found.why = strings.Join(why, "; ")
 	return found, len(why) > 0
+}
+
+// tellImpossible takes a test that contradicts itself, even where the understanding
+// would ask back: asked again for ever it would never reach a person.
+func (t *turn) tellImpossible(m understand.Meaning) bool {
+	known := told(m.Readings)
+	if !contradict(known) && m.ClarifyWhy != saysContradiction || t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
+		return false
+	}
+	t.doubt(contradiction(), known)
+	return true
+}
+
+// saysContradiction is how the understanding says that it has left such readings out.
+const saysContradiction = "more free than total chlorine"
+
+func contradiction() odd {
+	return odd{
+		quantities: []understand.Quantity{understand.FreeChlorine, understand.TotalChlorine, understand.CombinedChlorine},
+		key:        "odd_reading", why: "free chlorine above total",
+	}
 }
 
 // unsafe tells whether readings are a person's by themselves.

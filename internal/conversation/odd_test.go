@@ -155,3 +155,16 @@ func BenchmarkDoubt(b *testing.B) {
 		w.Decide(k.c, conversation.Event{ID: "x", Kind: conversation.TextIn, From: address, Text: strip}, k.now.Add(time.Hour))
 	}
 }
+
+// TestAnswersThatCannotBeUsedReachAPerson: asked back twice, the third time a person looks.
+func TestAnswersThatCannotBeUsedReachAPerson(t *testing.T) {
+	k := held(t)
+	k.staff(conversation.StaffAction{Act: conversation.HandBack, State: "strip"})
+	for range 2 {
+		k.text("ph 55, alkalinity 100")
+		require.Contains(t, k.said(), "I want to be sure")
+		require.Empty(t, k.c.Open)
+	}
+	k.text("ph 55, alkalinity 100")
+	require.Equal(t, "not_understood", k.c.Open[0].Cause)
+}
