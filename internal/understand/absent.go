@@ -1,5 +1,7 @@
 package understand
 
+import "tubhand/internal/understand/words"
+
 // takeZeros reads "no chlorine at all", "chlorine none", "nada de cloro" as 0. The
 // sanitizers alone: nobody means 0 by "no pH".
 func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []note) {
@@ -86,6 +88,7 @@ func (in *input) saysNone(n name) bool {
 		switch {
 		case in.word(i, "no", "not", "without", "absent", "zero", "zip", "nada", "cero", "sin", "ningun", "zilch", "nil", "nothing", "ni") && !in.word(i-1, "had", "has"):
 			return true
+		case in.word(i+1, "of", "de") && in.word(i-1, "a", "una", "un") && in.tokens[i].Kind == words.Word:
 		case in.word(i, "of", "de", "free", "the", "for", "el", "on", "hay", "marca", "tiene", "sale", "any", "in", "total", "measurable", "detectable", "bit", "a", "trace", "hint", "speck", "drop"):
 		default:
 			return false
@@ -121,7 +124,12 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		return settled
 	}
 	for _, x := range notes {
-		if x.sign != signUnknown {
+		if x.sign != signUnknown || in.asksWhatItIs(x) {
+			continue
+		}
+		if in.colourBeside(x, notes) {
+			f.attempt = true
+			f.ask("a colour where a number is needed")
 			continue
 		}
 		best, distance := -1, 9
@@ -146,6 +154,32 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		f.attempt = true
 	}
 	return settled
+}
+
+// asksWhatItIs knows "no idea what free chlorine is".
+func (in *input) asksWhatItIs(x note) bool {
+	if in.word(x.to, "que") && in.word(x.to+1, "es") || in.word(x.to-1, "que") && in.word(x.to, "es") {
+		return true
+	}
+	if !in.word(x.to, "what") && !in.word(x.to-1, "what") {
+		return false
+	}
+	for i := x.to; i < min(x.to+5, len(in.tokens)); i++ {
+		if n, ok := in.nameAt(i); ok {
+			return in.word(n.to, "is", "means", "even") || in.word(n.from-1, "is")
+		}
+	}
+	return false
+}
+
+// colourBeside reports whether the sentence of the note tells a colour.
+func (in *input) colourBeside(x note, notes []note) bool {
+	for _, c := range notes {
+		if c.sign == signColour && in.sentenceBreaks(min(c.to, x.to), max(c.from, x.from)) == 0 && max(c.from, x.from)-min(c.to, x.to) < 9 {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) setUnknown(f *found, names []name, settled map[int]bool, k int) {

@@ -143,12 +143,14 @@ func (in *input) distanceCost(from, to int, clause []int) float64 {
 // measures reports whether the unit can be one of the quantity.
 func measures(u unit, q Quantity) bool {
 	switch u {
-	case gramsPerLitre, perHundred:
+	case perHundred:
 		return q == Salt || q == TDS
+	case gramsPerLitre:
+		return q != PH && q != WaterTemp && q != Phosphate
 	case frenchDegrees, germanDegrees, grainsPerGallon:
 		return q == CalciumHardness || q == TotalAlkalinity
 	case perBillion:
-		return q == Phosphate
+		return q == Phosphate || q == FreeChlorine || q == TotalChlorine || q == CombinedChlorine
 	}
 	return true
 }

@@ -21,6 +21,7 @@ const (
 	signGuess
 	signAir
 	signBeyond
+	signColour
 )
 
 // notMeasured are the signs that make a number no reading of this tub now.
@@ -71,6 +72,8 @@ func signOf(label string) sign {
 		return signTime
 	case "air":
 		return signAir
+	case "colour":
+		return signColour
 	case "beyond":
 		return signBeyond
 	case "guess":
@@ -90,7 +93,7 @@ func (in *input) clauses() []int {
 			current++
 			out[i] = current
 			continue
-		case t.IsWord("but", "pero", "now", "ahora", "ahorita", "today", "hoy", "though", "while", "tonight") && i > 0 && !in.endsClause(i):
+		case t.IsWord("but", "pero", "now", "ahora", "ahorita", "today", "hoy", "though", "while", "tonight", "also", "tambien", "btw") && i > 0 && !in.endsClause(i):
 			current++
 		case t.IsMark("-") && !t.Glued && i+1 < len(in.tokens) && in.tokens[i+1].Kind == words.Word:
 			current++

@@ -4,6 +4,10 @@ package understand
 // how many tokens it takes and whether the high end is open.
 func (in *input) comparator(i int) (int, bool) {
 	switch {
+	case in.word(i, "no", "not", "nunca", "never", "nothing") && (in.word(i+1, "more", "higher", "over", "above", "mas", "greater", "past")):
+		return 2 + btoi(in.word(i+2, "than", "de", "que")), false
+	case in.word(i, "maxed", "maxes", "max", "pegged", "topped", "tops", "maxing", "topping") && (in.word(i+1, "at") || in.word(i+1, "out") && in.word(i+2, "at")):
+		return 2 + btoi(in.word(i+1, "out")), true
 	case in.word(i, "darker") && in.word(i+1, "than"):
 		return 2, true
 	case in.word(i, "lighter") && in.word(i+1, "than"):
@@ -38,7 +42,7 @@ func (in *input) comparatorBelow(i int) (int, bool) {
 		return in.shyOf(i)
 	case in.word(i, "shy", "short") && in.word(i+1, "of"):
 		return 2, false
-	case in.word(i, "less", "lower", "fewer", "menos") && in.word(i+1, "than", "de", "que"):
+	case in.word(i, "less", "lower", "fewer", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
 		return 2, false
 	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && !in.heats():
 		return 2, false

@@ -22,6 +22,10 @@ func (in *input) confirm(m *Meaning) {
 		in.takeAgreed(m)
 	case (m.Intent == No || no) && !yes && (!same || no):
 		in.refused(m)
+	case doubt && !yes && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
+		m.Intent = Yes
+		in.takeProposed(m)
+		m.Clarify, m.ClarifyWhy = true, "not sure about it"
 	case doubt && !yes:
 		m.Intent = answerUnless(m.Intent)
 		if m.Intent == Answer {
@@ -48,13 +52,28 @@ func (in *input) refused(m *Meaning) {
 		}
 	}
 	in.dropAnswers(m)
-	if in.takeRenamed(m) {
+	if in.takeRenamed(m) || in.takeOtherUnit(m) {
 		m.Intent = Answer
 		return
 	}
 	if m.Intent == No && len(m.Readings) == 0 && m.Volume == nil {
 		m.Clarify, m.ClarifyWhy = true, "what is it then?"
 	}
+}
+
+// takeOtherUnit reads "no, those are litres" of a volume proposed in gallons.
+func (in *input) takeOtherUnit(m *Meaning) bool {
+	x, ok := in.ctx.Proposed["us_gal"]
+	u := in.unitSaid()
+	if !ok || in.anyNumber() || u == noUnit || u == gallons {
+		return false
+	}
+	f, _ := foundVolume{}.take(inGallons(amount{value: Value{Low: x, High: x}, unit: u}))
+	if f.volume == nil {
+		return false
+	}
+	m.Volume, m.Clarify, m.ClarifyWhy = f.volume, false, ""
+	return true
 }
 
 // takeRenamed gives the one value proposed to the one other quantity named.
@@ -114,7 +133,7 @@ func (in *input) takeAgreed(m *Meaning) {
 func (in *input) isYes(i int) bool {
 	return in.word(i, "yes", "yep", "yeah", "yea", "yup", "ya", "si", "sip", "sii", "simon", "correct", "correcto", "correcta", "exact", "exactly", "exacto", "exactamente", "right", "mmhm", "mhm", "mmhmm", "mhmm",
 		"bingo", "roger", "affirmative", "afirmativo", "claro", "ok", "okay", "okey", "aja", "ey", "yessir", "yas", "yess", "yesss", "sure", "perfecto", "dale", "andale", "efectivamente", "cierto", "indeed",
-		"confirmed", "confirmo", "confirmado", "totally", "absolutely", "definitely", "precisely", "yuppers", "yepp", "yeppers", "obvio", "sep", "fine", "good", "true") &&
+		"confirmed", "confirmo", "confirmado", "totally", "absolutely", "definitely", "precisely", "yuppers", "yepp", "yeppers", "obvio", "sep", "fine", "good", "true", "ye", "yeh", "y", "yis", "yus", "mero", "yup", "sii", "siii", "affirm", "positivo") &&
 		!in.word(i-1, "not", "no", "isnt", "nope", "wasnt", "aint", "dont")
 }
 

@@ -287,7 +287,7 @@ func (in *input) shape(lengths []length) (Dimensions, bool) {
 		return Dimensions{}, false
 	case in.isRound() && (len(sides) == 1 || sides[0] == sides[1]):
 		return Dimensions{Shape: "round", Length: sides[0], Width: sides[0], Depth: depth}, true
-	case len(sides) == 1 && in.hasWord("square", "cuadrada", "cuadrado", "cada", "each", "sides"):
+	case len(sides) == 1 && in.hasWord("square", "cuadrada", "cuadrado", "cada", "each", "sides", "ways", "lado", "lados", "sideways"):
 		return Dimensions{Shape: "rectangle", Length: sides[0], Width: sides[0], Depth: depth}, true
 	case len(sides) == 1:
 		return Dimensions{}, false

@@ -105,9 +105,7 @@ func (in *input) timedFill() (foundVolume, bool) {
 		return foundVolume{}, false
 	}
 	spans := in.spans()
-	if s, ok := in.betweenClocks(); ok {
-		spans = append(spans, s)
-	}
+	spans = append(spans, in.clockSpans()...)
 	if len(spans) == 0 {
 		return in.counted(vessel)
 	}
@@ -128,28 +126,39 @@ func (in *input) timedFill() (foundVolume, bool) {
 	return foundVolume{attempt: true}.take(exactly(vessel * long / short))
 }
 
-// betweenClocks reads "from 14:05 to 15:35" as the time between.
-func (in *input) betweenClocks() (span, bool) {
-	var at []float64
-	last := 0
+// clockSpans reads "from 14:05 to 15:35" as the time between; of three times the first
+// is the vessel's, in minutes and seconds: "takes 1:05 and it filled from 9:00 to 10:18".
+func (in *input) clockSpans() []span {
+	var at []span
 	for i, t := range in.tokens {
 		if h, m, ok := strings.Cut(t.Text, ":"); ok && t.Kind == words.Clock {
 			hours, err := strconv.Atoi(h)
 			minutes, err2 := strconv.Atoi(m)
-			if err != nil || err2 != nil {
-				return span{}, false
+			if err == nil && err2 == nil {
+				at = append(at, span{float64(hours*3600 + minutes*60), i, i + 1})
 			}
-			at, last = append(at, float64(hours*3600+minutes*60)), i
+			continue
+		}
+		if in.number(i) && (in.word(i-1, "las", "from") || in.word(i-1, "from", "desde") && in.word(i+1, "to", "hasta", "till")) && t.Value <= 12 && in.timeUnit(i+1) == 0 {
+			at = append(at, span{t.Value * 3600, i, i + 1})
 		}
 	}
-	if len(at) != 2 {
-		return span{}, false
+	var out []span
+	if len(at) == 3 {
+		out = append(out, span{at[0].seconds / 60, at[0].from, at[0].to})
+		at = at[1:]
 	}
-	seconds := at[1] - at[0]
+	if len(at) != 2 {
+		return nil
+	}
+	seconds := at[1].seconds - at[0].seconds
 	if seconds <= 0 {
 		seconds += 12 * 3600
 	}
-	return span{seconds, last, last + 1}, seconds > 0
+	if seconds <= 0 {
+		return nil
+	}
+	return append(out, span{seconds, at[1].from, at[1].to})
 }
 
 func exactly(x float64) Value { return Value{Low: tenth(x), High: tenth(x)} }
@@ -162,6 +171,9 @@ func (in *input) vessel() (float64, int) {
 		}
 	}
 	for i := range in.tokens {
+		if in.word(i, "a", "one", "un", "each", "per") && in.word(i+1, "gallon", "gal", "galon") && in.hasWord("jug", "bucket", "pail", "jarra", "garrafa", "cubeta", "balde", "milk") {
+			return 1, i + 2
+		}
 		if in.number(i) && in.word(i+1, "gpm", "gph", "lpm") {
 			switch {
 			case in.word(i+1, "lpm"):

@@ -53,13 +53,23 @@ func (in *input) asksTarget(at int) bool {
 	return false
 }
 
+// turnsLater reports whether a heading such as "despues" follows one such as "antes".
+func (in *input) turnsLater(i int) bool {
+	for j := i + 2; j+1 < len(in.tokens); j++ {
+		if in.word(j, "after", "despues", "ahora", "now") && (in.number(j+1) || in.quantityAt(j+1)) {
+			return true
+		}
+	}
+	return false
+}
+
 // sections marks the tokens under a heading such as "Before:", up to one such as
 // "After:" or "Now:", or returns nil.
 func (in *input) sections() []bool {
 	var out []bool
 	old := false
 	for i := range in.tokens {
-		if in.mark(i+1, ":-=") || in.mark(i+1, ">") {
+		if in.mark(i+1, ":-=>") || (old || in.turnsLater(i)) && (in.number(i+1) || in.quantityAt(i+1)) {
 			switch {
 			case in.word(i, "before", "antes", "old", "previous", "earlier", "anterior", "anteriores", "yesterday", "ayer"):
 				old = true
@@ -97,7 +107,7 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		}
 		switch n.sign {
 		case signRejected, signTime:
-			if n.sign == signRejected && n.from == a.from || n.to > a.from && n.to <= a.to && clause[n.from] == here {
+			if n.sign == signRejected && n.covers(a) || n.to > a.from && n.to <= a.to && clause[n.from] == here {
 				flags |= n.sign
 			}
 		case signTarget, signDose:
@@ -109,7 +119,9 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 				flags |= n.sign
 			}
 		case signOld, signCurrent, signAir:
-			flags |= n.sign
+			if n.sign != signOld || n.from-a.to <= 5 {
+				flags |= n.sign
+			}
 		}
 	}
 	flags |= in.waterOf(all, k, notes, clause)

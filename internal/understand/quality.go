@@ -21,6 +21,10 @@ func (in *input) askQuality(f *found, names []name, taken map[int]bool, numbers 
 // askInVain asks back where an answer was given to a question for numbers and no
 // number could be taken, or words of quality stand where one is missing.
 func (in *input) askInVain(m *Meaning) {
+	switch m.Intent {
+	case WrongNumber, StopMessages, Abuse, TalkToHuman, CannotFindPart, NotYet, ScheduleLater:
+		in.dropUnknown(m)
+	}
 	if m.Clarify {
 		return
 	}
@@ -55,6 +59,18 @@ func (in *input) askInVain(m *Meaning) {
 	}
 	if missing {
 		m.Clarify, m.ClarifyWhy = true, "no number where one is needed"
+	}
+}
+
+// dropUnknown takes out "unknown" where the text was no answer at all.
+func (in *input) dropUnknown(m *Meaning) {
+	if m.Volume != nil && m.Volume.Unknown {
+		m.Volume = nil
+	}
+	for q, v := range m.Readings {
+		if v.Unknown && m.Intent != CannotFindPart {
+			delete(m.Readings, q)
+		}
 	}
 }
 
@@ -97,7 +113,7 @@ func (in *input) stripsTooOld() bool {
 
 func (in *input) speaksOfQuality() bool {
 	for _, x := range in.findNotes() {
-		if x.sign == signQuality {
+		if x.sign == signQuality || x.sign == signColour {
 			return true
 		}
 	}
@@ -106,7 +122,7 @@ func (in *input) speaksOfQuality() bool {
 
 func (in *input) qualityIn(at int, notes []note, clause []int) bool {
 	for _, x := range notes {
-		if x.sign == signQuality && clause[x.from] == at {
+		if (x.sign == signQuality || x.sign == signColour) && clause[x.from] == at {
 			return true
 		}
 	}
@@ -126,6 +142,10 @@ func (in *input) takeTemperature(f *found, numbers []amount, pairs []int) {
 			in.store(f, WaterTemp, a)
 			continue
 		}
+		if in.stepHeat(f, a) {
+			in.store(f, WaterTemp, a)
+			continue
+		}
 		withUnit := a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
 		v := a.value.ends()
 		if !withUnit && !(a.unit == noUnit && in.heats() && len(f.readings) == 0 && v[0] >= 50 && v[0] <= 125 && in.reportsHeat(a)) {
@@ -142,6 +162,13 @@ func (in *input) waterAt(a amount) bool {
 	x := first(a.value)
 	return a.unit == noUnit && x >= 80 && x <= 125 && in.word(a.from-1, "at", "is", "a", "en", "hit", "reads") &&
 		(in.word(a.from-2, "water", "waters", "agua", "its", "is") && (in.hasWord("water", "waters", "agua")))
+}
+
+// stepHeat knows "its 102" from someone who waits at the tub.
+func (in *input) stepHeat(f *found, a amount) bool {
+	x := first(a.value)
+	return (in.ctx.Step == "soak" || in.ctx.Step == "heat") && in.ctx.Asked == AskedNothing && len(f.readings) == 0 && a.unit == noUnit && x >= 60 && x <= 115 &&
+		(in.word(a.from-1, "its", "at", "on", "marca", "a", "en") || in.word(a.from-1, "is", "esta") && in.word(a.from-2, "it", "water", "tub", "agua"))
 }
 
 // reportsHeat wants a word of reading or staying before a number without a unit.

@@ -26,6 +26,9 @@ func (in *input) nameAt(i int) (name, bool) {
 		if strings.HasSuffix(phrase, "s") && strings.Contains(in.tokens[i].Raw, "'") {
 			phrase = strings.TrimSuffix(phrase, "s")
 		}
+		if phrase == "ppb" && in.otherName(i) {
+			return name{}, false
+		}
 		if q, ok := quantityNames[phrase]; ok {
 			return name{quantity: q, from: i, to: i + n, loose: isLoose(phrase)}, true
 		}
@@ -38,6 +41,16 @@ func (in *input) nameAt(i int) (name, bool) {
 		return name{quantity: q, from: i, to: i + 1}, true
 	}
 	return name{}, false
+}
+
+// otherName reports whether a quantity is named elsewhere, so that "ppb" is but a unit.
+func (in *input) otherName(at int) bool {
+	for i := range in.tokens {
+		if i != at && !in.word(i, "ppb") && in.quantityAt(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // joinWords joins the tokens' words with spaces; "p.h." reads "p h".

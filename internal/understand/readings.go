@@ -53,7 +53,9 @@ func (in *input) findReadings() found {
 	unread := in.takeUnknown(&f, names, numbers, notes, clause)
 	names = without(names, unread)
 	pairs, spent := in.alignAll(names, numbers, dead, clause)
+	in.pairGroups(names, numbers, pairs)
 	taken := in.takeNamed(&f, names, numbers, pairs)
+	in.takeShared(&f, names, numbers, pairs, taken)
 	in.takeZeros(&f, names, taken, notes)
 	in.takeBare(&f, liveNames(names, spent), numbers, livePairs(pairs, spent), notes)
 	in.takeReleased(&f, names, numbers, pairs, spent)
@@ -218,6 +220,9 @@ func (in *input) store(f *found, q Quantity, a amount) {
 		f.ask("a pad without colour is not zero")
 		return
 	}
+	if q == WaterTemp && a.unit == noUnit && in.hasWord("celsius", "centigrade", "centigrados", "celcius") {
+		a.unit = celsius
+	}
 	if q == WaterTemp && a.unit == noUnit && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
 		f.ask("Fahrenheit or Celsius?")
 		f.propose(q, convert(q, a).Low)
@@ -250,7 +255,9 @@ func convert(q Quantity, a amount) Value {
 		return v.scale(1.8, 32)
 	case q == Phosphate && a.unit == perMillion:
 		return v.scale(1000, 0)
-	case (q == Salt || q == TDS) && a.unit == gramsPerLitre:
+	case q != Phosphate && a.unit == perBillion:
+		return v.scale(0.001, 0)
+	case a.unit == gramsPerLitre:
 		return v.scale(1000, 0)
 	case (q == Salt || q == TDS) && a.unit == perHundred:
 		return v.scale(10000, 0)

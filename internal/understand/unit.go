@@ -126,6 +126,9 @@ func (in *input) isCounted(i int) bool {
 	if !in.number(i-1) || t.Kind != words.Word || t.Glued || len(t.Text) < 4 || t.Text[len(t.Text)-1] != 's' || in.tokens[i-1].Value != float64(int(in.tokens[i-1].Value)) {
 		return false
 	}
+	if in.asksVolume() && in.tokens[i-1].Value >= 100 {
+		return false
+	}
 	if strings.HasSuffix(t.Text, "ss") || strings.HasSuffix(t.Text, "mos") || isNoPlural(t.Text) || isSpelledUnit(t.Text) {
 		return false
 	}
@@ -192,6 +195,8 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return gallons, 1
 	case in.word(i, "imperial", "imp", "uk", "british", "english", "canadian") && in.word(i+1, "gal", "gals", "gallon", "gallons", "galones"):
 		return imperialGallons, 2
+	case in.word(i, "imperial", "imperials", "imperiales") && in.asksVolume():
+		return imperialGallons, 1
 	case in.word(i, "us", "u", "american", "usa") && in.word(i+1, "gal", "gals", "gallon", "gallons"):
 		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
@@ -236,7 +241,7 @@ func isOtherUnit(w string) bool {
 		"ml", "cc", "quart", "quarts", "qt", "pint", "pints", "bag", "bags", "bolsa", "bolsas", "packet", "packets", "sobre", "sobres", "spoon", "spoons", "spoonfuls",
 		"person", "persons", "people", "persona", "personas", "gente", "adults", "kids", "seater", "seats", "seat", "man", "guests", "asientos", "lugares", "plazas", "guys", "ninos",
 		"dollars", "bucks", "usd", "pesos", "times", "veces", "vez", "jets", "pumps", "bombas", "strips", "tiras", "pads", "tests", "steps", "bottles", "jars", "cartridges", "filters",
-		"st", "nd", "rd", "th", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs", "nitrate", "nitrites", "nitrates", "nitrite", "iron", "copper", "ammonia", "orp", "mv", "magnesium", "fluoride", "borate", "borates", "silica", "nitrato", "nitratos", "cobre", "hierro", "boratos":
+		"st", "nd", "rd", "th", "pack", "packs", "pk", "count", "ct", "piece", "pieces", "ft", "foot", "feet", "inch", "inches", "in", "cm", "mm", "pies", "pulgadas", "pie", "pulgada", "gpm", "gph", "lpm", "volts", "v", "amp", "amps", "hp", "psi", "watts", "kw", "miles", "star", "p", "a", "squares", "cuadritos", "buckets", "bucket", "cubetas", "cubeta", "baldes", "friends", "houses", "tubs", "nitrate", "nitrites", "nitrates", "nitrite", "iron", "copper", "ammonia", "orp", "mv", "magnesium", "fluoride", "borate", "borates", "silica", "nitrato", "nitratos", "cobre", "hierro", "boratos":
 		return w != "a" && w != "p" && w != "in" && w != "cc"
 	}
 	return false

@@ -114,6 +114,9 @@ func (in *input) amountAt(i int) (amount, bool) {
 	if n, open := in.comparator(i); n > 0 {
 		if a, ok := in.plainAt(i + n); ok {
 			a.from = i
+			if in.cannotPass(i) {
+				return a, true
+			}
 			return openEnd(a, open), true
 		}
 	}
@@ -153,6 +156,19 @@ func (in *input) amountAt(i int) (amount, bool) {
 		return openEnd(a, open), true
 	}
 	return a, true
+}
+
+// cannotPass knows "won't go past 98" and "can't drop it below 107": the value is right there.
+func (in *input) cannotPass(i int) bool {
+	for k := i - 1; k >= 0 && k >= i-4; k-- {
+		if in.word(k, "wont", "cant", "cannot", "doesnt", "didnt", "never", "refuses", "couldnt", "wouldnt", "dont", "unable", "will") && !in.word(k, "will") {
+			return true
+		}
+		if in.mark(k, ".,;!?") || in.number(k) {
+			return false
+		}
+	}
+	return false
 }
 
 // isChange reports whether "from a to b" tells a movement, of which b is now.
@@ -200,6 +216,10 @@ func (in *input) plainAt(i int) (amount, bool) {
 	}
 	if a, ok := in.halfAt(i); ok {
 		return a, true
+	}
+	if in.word(i, "metro") && in.word(i+1, "cubico", "cubicos") {
+		x := 1 + 0.5*float64(btoi(in.word(i+2, "y") && in.word(i+3, "medio")))
+		return amount{value: Value{Low: x, High: x}, unit: cubicMetres, from: i, to: i + 2 + 2*btoi(x > 1), spelled: true}, true
 	}
 	if in.word(i, "metro") && in.word(i+1, "y") && in.word(i+2, "medio") && in.word(i+3, "cubico", "cubicos") {
 		return amount{value: Value{Low: 1.5, High: 1.5}, unit: cubicMetres, from: i, to: i + 4, spelled: true}, true

@@ -32,6 +32,9 @@ func (in *input) findVolume() foundVolume {
 		return v
 	}
 	if v, ok := in.dimensions(); ok {
+		if s, ok := in.statedVolume(); ok && s.volume != nil && in.saysUnit() {
+			return s
+		}
 		return v
 	}
 	if v, ok := in.statedVolume(); ok {
@@ -50,6 +53,16 @@ func (in *input) findVolume() foundVolume {
 func (in *input) maybeSize() bool {
 	for _, a := range in.amounts() {
 		if a.unit == noUnit && inRange(a.value, 40, 9000) && !isYear(a) {
+			return true
+		}
+	}
+	return false
+}
+
+// saysUnit reports whether a unit of volume stands after a number.
+func (in *input) saysUnit() bool {
+	for _, a := range in.amounts() {
+		if a.unit >= gallons && a.unit <= cubicFeet {
 			return true
 		}
 	}
@@ -85,11 +98,17 @@ func (in *input) statedVolume() (foundVolume, bool) {
 	}
 	var bare []amount
 	for _, a := range kept {
-		if a.unit == noUnit && !isYear(a) {
+		if a.unit == noUnit && !isYear(a) && !in.namedBeside(a) {
 			bare = append(bare, a)
 		}
 	}
 	return in.bareVolume(bare)
+}
+
+// namedBeside reports whether the number is a reading's: "ph is 7.4".
+func (in *input) namedBeside(a amount) bool {
+	n, ok := in.nameBefore(a.from)
+	return ok && !n.loose || in.quantityAt(a.to) && !in.asksVolume()
 }
 
 // spreadUnits gives bare numbers a unit that is said elsewhere: "Litres 1250", "1200
@@ -164,7 +183,7 @@ func (in *input) volumeOfQuestion(all []amount) (foundVolume, bool) {
 func (in *input) measuredVolumes(all []amount, notes []note) []amount {
 	var relevant []note
 	for _, n := range notes {
-		if n.sign == signOtherWater || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
+		if n.sign == signHypothetical && !in.asksVolume() || n.sign == signOtherWater && !in.hasWord("same", "igual", "identical") || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
 			relevant = append(relevant, n)
 		}
 	}
@@ -199,6 +218,7 @@ func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 	f := foundVolume{attempt: true}
 	if stated[0].unclear && stated[0].value.Low >= 100 && !stated[0].bounded {
 		stated[0].value.High = stated[0].value.Low + 100
+		stated[0].value.OpenHigh = stated[0].value.Low >= 1000
 	}
 	v := inGallons(stated[0])
 	for _, a := range stated[1:] {
@@ -286,6 +306,9 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	}
 	if len(bare) == 2 && in.ctx.Asked == AskedConfirm {
 		bare = in.unlikeProposed(bare)
+	}
+	if len(bare) > 1 && in.hasWord("final", "finally") {
+		bare = bare[len(bare)-1:]
 	}
 	if len(bare) > 1 {
 		if len(bare) == 2 && inRange(bare[0].value, leastBareGallons, mostBareGallons) && inRange(bare[1].value, leastBareGallons, mostBareGallons) {

@@ -14,13 +14,17 @@ func (s *scanner) number() {
 			end++
 			continue
 		}
+		if n := s.zeros(end); n > 0 {
+			end += n
+			continue
+		}
 		if (c == '.' || c == ',') && end+1 < len(s.text) && isDigit(rune(s.text[end+1])) {
 			end++
 			continue
 		}
 		break
 	}
-	raw := s.text[s.at:end]
+	raw := oForZero.Replace(s.text[s.at:end])
 	for i, part := range splitFigures(raw) {
 		if i > 0 {
 			s.tokens = append(s.tokens, Token{Kind: Mark, Text: ",", Raw: ",", Glued: true})
@@ -28,6 +32,21 @@ func (s *scanner) number() {
 		s.tokens = append(s.tokens, figure(part, s.glued || i > 0))
 	}
 	s.at = end
+}
+
+// oForZero is never changed.
+var oForZero = strings.NewReplacer("o", "0", "O", "0")
+
+// zeros counts the letters o at a place within figures that were typed for zeros: "4oo".
+func (s *scanner) zeros(at int) int {
+	n := at
+	for n < len(s.text) && (s.text[n] == 'o' || s.text[n] == 'O') {
+		n++
+	}
+	if n == at || n < len(s.text) && (s.text[n] >= 'a' && s.text[n] <= 'z' || s.text[n] >= 'A' && s.text[n] <= 'Z' || s.text[n] >= 0x80) {
+		return 0
+	}
+	return n - at
 }
 
 // splitFigures parts a run of figures at its commas unless they group thousands or

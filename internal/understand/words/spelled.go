@@ -44,7 +44,7 @@ var numerals = map[string]numeral{
 	"cien": {100, hundreds}, "ciento": {100, hundreds}, "doscientos": {200, hundreds}, "docientos": {200, hundreds},
 	"trescientos": {300, hundreds}, "cuatrocientos": {400, hundreds}, "quinientos": {500, hundreds},
 	"seiscientos": {600, hundreds}, "setecientos": {700, hundreds}, "ochocientos": {800, hundreds},
-	"novecientos": {900, hundreds}, "doscientas": {200, hundreds}, "trescientas": {300, hundreds}, "quinientas": {500, hundreds},
+	"novecientos": {900, hundreds}, "trecientos": {300, hundreds}, "cuatrosientos": {400, hundreds}, "tresientos": {300, hundreds}, "dosientos": {200, hundreds}, "seisientos": {600, hundreds}, "quinietos": {500, hundreds}, "cuatrocientas": {400, hundreds}, "doscientas": {200, hundreds}, "trescientas": {300, hundreds}, "quinientas": {500, hundreds},
 	"mil": {1000, thousand},
 }
 
@@ -209,6 +209,9 @@ func numeralNear(tokens []Token, i int) bool {
 		if next.IsWord("a", "to", "o", "or", "de", "and", "y") && numeralOrName(tokens, i+2) {
 			return true
 		}
+	}
+	if wordAt(tokens, i-1, "the", "el") && wordAt(tokens, i-2, "between", "entre", "from") {
+		return true
 	}
 	if i > 0 {
 		prev := tokens[i-1]
