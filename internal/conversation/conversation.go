@@ -56,13 +56,14 @@ type Tub struct {
 	Readings     map[understand.Quantity]Measured `json:"readings,omitempty"`
 	LastAddition time.Time                        `json:"last_addition,omitzero"`
 	LastFlush    time.Time                        `json:"last_flush,omitzero"`
-	JarSpoons    map[string]float64               `json:"jar_spoons,omitempty"` // level teaspoons left, by product
-	Aimed        map[understand.Quantity]float64  `json:"aimed,omitempty"`      // what a dose since the last test was to raise: the level before
-	Tried        map[understand.Quantity]int      `json:"tried,omitempty"`      // doses in a row that did not help
-	Past         []Past                           `json:"past,omitempty"`       // readings and additions for the forecast, oldest first
-	Changed      time.Time                        `json:"changed,omitzero"`     // when the water was last seen being changed
-	Cloudy       time.Time                        `json:"cloudy,omitzero"`      // when it was last seen cloudy, and not clear or tested since
-	Ill          time.Time                        `json:"ill,omitzero"`         // when somebody who had soaked was told to be ill, and no person has settled it
+	JarSpoons    map[string]float64               `json:"jar_spoons,omitempty"`    // level teaspoons left, by product
+	Aimed        map[understand.Quantity]float64  `json:"aimed,omitempty"`         // what a dose since the last test was to raise: the level before
+	Tried        map[understand.Quantity]int      `json:"tried,omitempty"`         // doses in a row that did not help
+	Past         []Past                           `json:"past,omitempty"`          // readings and additions for the forecast, oldest first
+	Changed      time.Time                        `json:"changed,omitzero"`        // when the water was last seen being changed
+	ToldCyanuric bool                             `json:"told_cyanuric,omitempty"` // that it is advised against in tubs
+	Cloudy       time.Time                        `json:"cloudy,omitzero"`         // when it was last seen cloudy, and not clear or tested since
+	Ill          time.Time                        `json:"ill,omitzero"`            // when somebody who had soaked was told to be ill, and no person has settled it
 }
 
 // Measured is a reading and when it was told.

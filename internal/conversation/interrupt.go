@@ -52,13 +52,25 @@ func (t *turn) trouble(m understand.Meaning) bool {
 	case understand.FoamTooMuch, understand.ResidueHardToWipe, understand.Scale, understand.ProductRanOut,
 		understand.CannotFindPart, understand.ScheduleLater:
 	default:
-		if m.Hazard != safety.EquipmentFault {
-			return false
-		}
-		key = "fault"
+		return t.mildDanger(m)
 	}
 	t.handOver(string(m.Intent), severity, false)
 	t.say(key)
+	return true
+}
+
+// mildDanger answers a hazard that is a technician's and that no intent has an answer
+// for: what to leave alone, what to note down.
+func (t *turn) mildDanger(m understand.Meaning) bool {
+	if m.Severity != safety.Technician {
+		return false
+	}
+	text, again := safety.Response(m.Hazard, m.Severity, t.language(), safety.LinesFor(t.c.Owner.Region))
+	if t.openCase(string(m.Hazard)) != nil {
+		text = again
+	}
+	t.handOver(string(m.Hazard), safety.Technician, false)
+	t.says = append(t.says, text)
 	return true
 }
 

@@ -5,8 +5,12 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"tubhand/internal/safety"
+	"tubhand/internal/smstext"
 )
 
 // pageReminder begins the name of a reminder that calls the next person.
@@ -122,11 +126,32 @@ func (t *turn) callPerson(p *Paged, h *Handover, who Pager, key string) {
 	words := t.words()
 	words.Code, words.Owner, words.Person = h.Code, t.c.Owner.Addresses[0], t.w.shop.StaffName(who.Key)
 	words.Cause = strings.ReplaceAll(h.Cause, "_", " ")
-	words.Text = shorten(t.lastHeard(), 90)
+	words.Text = shorten(inAlphabet(t.lastHeard()), 90)
 	if h.Severity == string(safety.Emergency) {
 		words.Cause = "EMERGENCY, " + words.Cause
 	}
 	t.toStaff(who, key, words)
+}
+
+// inAlphabet writes a text in the 7-bit alphabet, letters without the accents that it
+// lacks and without what it has nothing for: one accent would halve what fits a page.
+// The transcript has the owner's own words.
+func inAlphabet(text string) string {
+	var b strings.Builder
+	for _, r := range smstext.Fold(text) {
+		if r == '\n' || r == '\r' {
+			r = ' '
+		}
+		if _, ok := smstext.Septets(string(r)); ok {
+			b.WriteRune(r)
+			continue
+		}
+		base, _ := utf8.DecodeRuneInString(norm.NFD.String(string(r)))
+		if _, ok := smstext.Septets(string(base)); ok {
+			b.WriteRune(base)
+		}
+	}
+	return strings.TrimSpace(b.String())
 }
 
 // lastHeard is what the owner wrote in this turn, for a page.

@@ -3,6 +3,7 @@ package conversation
 import (
 	"math"
 
+	"tubhand/internal/safety"
 	"tubhand/internal/tub"
 	"tubhand/internal/understand"
 	"tubhand/internal/water"
@@ -33,6 +34,7 @@ func (t *turn) plan() plan {
 		Water: tubWater, Sanitizer: water.Sanitizer(t.sanitizer()), OnHand: t.onHand(), Bands: t.w.bands,
 		DosesWithoutRise: t.c.Tub.Tried[t.sanitizerQuantity()],
 		CombinedTreated:  t.c.Tub.Tried[understand.CombinedChlorine] > 0,
+		Breakpoint:       t.combinedHigh(),
 	})
 	switch {
 	case err != nil, advice.Severity == water.PersonSoon:
@@ -50,6 +52,14 @@ func (t *turn) plan() plan {
 		return plan{kind: planNone}
 	}
 	return plan{kind: planWait}
+}
+
+// combinedHigh tells whether the combined chlorine is to be burnt off: over what may be
+// soaked in, and not treated in vain yet.
+func (t *turn) combinedHigh() bool {
+	limit, ok := t.w.limits.Of(safety.CombinedChlorine)
+	m, fresh := t.fresh(understand.CombinedChlorine)
+	return ok && fresh && m.Value.Low > limit.Soak.High && t.c.Tub.Tried[understand.CombinedChlorine] == 0
 }
 
 func (t *turn) onHand() []water.Product {

@@ -190,6 +190,9 @@ func (t *turn) enter(name string) {
 	}
 	t.setTimers(s)
 	t.tell(s)
+	if s.Soakable {
+		t.tellNotes()
+	}
 	t.ask(s)
 	if s.End {
 		t.finish(s)

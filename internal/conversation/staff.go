@@ -126,7 +126,7 @@ func (t *turn) reply(a StaffAction) {
 func (t *turn) handBack(a StaffAction) {
 	t.closeAll(a, "")
 	t.acted(a, "handed the conversation back")
-	t.c.Hold = nil
+	t.c.Hold, t.c.Tub.Tried = nil, nil
 	t.forget() // what the two of them did meanwhile is not in the log
 	t.sayOf("back_with_me", a.By)
 	if t.c.Service == nil {
@@ -173,6 +173,10 @@ func has(f *flow.Flow, state string) bool {
 
 // closeCases closes one case, or all; the hold ends with the last.
 func (t *turn) closeCases(a StaffAction) {
+	key := "closed"
+	if t.openWhere(func(h Handover) bool { return h.Severity == string(safety.Emergency) }) != nil {
+		key = "closed.emergency" // nobody is told that what hurt them is closed
+	}
 	t.closeAll(a, a.Handover)
 	if len(t.c.Open) > 0 {
 		return
@@ -182,7 +186,7 @@ func (t *turn) closeCases(a StaffAction) {
 	if _, s, ok := t.flow(); ok && t.nextTimer().IsZero() {
 		t.setTimers(s) // what ran out meanwhile was not said
 	}
-	t.sayOf("closed", a.By)
+	t.sayOf(key, a.By)
 }
 
 func outcomeText(outcome string) string {

@@ -1,6 +1,7 @@
 package conversation
 
 import (
+	"slices"
 	"time"
 
 	"tubhand/internal/safety"
@@ -91,9 +92,20 @@ func (t *turn) fresh(q understand.Quantity) (Measured, bool) {
 	return m, true
 }
 
-// judge puts the fresh readings into bands.
+// judge puts the fresh readings into bands. Combined chlorine that was treated must be
+// measured anew before anyone soaks.
 func (t *turn) judge() safety.Verdict {
-	return t.w.limits.Judge(t.measured(), t.c.Tub.Sanitizer)
+	v := t.w.limits.Judge(t.measured(), t.c.Tub.Sanitizer)
+	if t.combinedPending() && v.Band == safety.Soak {
+		v.Band, v.Missing = safety.Unmeasured, append(v.Missing, safety.CombinedChlorine)
+	}
+	return v
+}
+
+// combinedPending tells whether combined chlorine was treated and not measured since.
+func (t *turn) combinedPending() bool {
+	_, pending := t.c.Tub.Aimed[understand.CombinedChlorine]
+	return pending
 }
 
 // fitToSoak tells whether the fresh readings allow soaking; Soak takes a temperature too.
@@ -141,6 +153,9 @@ func (t *turn) quantities(names []string) []understand.Quantity {
 		if name == "sanitizer" {
 			out[i] = t.sanitizerQuantity()
 		}
+	}
+	if t.combinedPending() && slices.Contains(out, understand.FreeChlorine) {
+		out = append(out, understand.TotalChlorine)
 	}
 	return out
 }

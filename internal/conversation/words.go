@@ -2,6 +2,7 @@ package conversation
 
 import (
 	"strconv"
+	"strings"
 	"time"
 
 	"tubhand/internal/safety"
@@ -83,6 +84,27 @@ func (t *turn) summary() string {
 		return t.tongue().inRange
 	}
 	return ""
+}
+
+// tellNotes says what is to be said of a water that may be soaked in: a pH to be nudged,
+// a hardness to be corrected, and once that cyanuric acid is advised against in tubs. The
+// heat has its cautions with the word that clears the tub.
+func (t *turn) tellNotes() {
+	var notes []string
+	for _, f := range t.judge().Findings {
+		switch {
+		case !f.Note || f.Quantity == safety.WaterTemp:
+		case f.Quantity == safety.CyanuricAcid && t.c.Tub.ToldCyanuric:
+		default:
+			t.c.Tub.ToldCyanuric = t.c.Tub.ToldCyanuric || f.Quantity == safety.CyanuricAcid
+			notes = append(notes, upperFirst(f.In(t.language()))+".")
+		}
+	}
+	if len(notes) > 0 {
+		words := t.words()
+		words.Summary = strings.Join(notes[:min(len(notes), 2)], " ")
+		t.sayWith("soak_notes", words)
+	}
 }
 
 // hottest is the highest temperature to soak at, as owners read it off their tub.
