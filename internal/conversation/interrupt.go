@@ -1,6 +1,8 @@
 package conversation
 
 import (
+	"time"
+
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
 )
@@ -192,6 +194,10 @@ func (t *turn) switchLanguage(m understand.Meaning) {
 	t.again()
 }
 
+// remindsOfHelp is how often an owner who writes on after an emergency is reminded whom to
+// call while no person of the shop has answered. Our decision.
+const remindsOfHelp = 2 * time.Minute
+
 // optOut stops everything but one confirmation. A tub left at a dangerous moment goes
 // to a person, who phones.
 func (t *turn) optOut() {
@@ -227,9 +233,19 @@ func (t *turn) whileOptedOut() {
 }
 
 // whileHeld stays quiet for the person who has the conversation; until one has, the
-// owner is told once.
+// owner is told once, and after an emergency again where they keep writing: nobody in
+// fear is left without a word, nor left waiting for us.
 func (t *turn) whileHeld() {
-	if t.c.Hold.By != "" || t.c.Hold.Told {
+	if t.c.Hold.By != "" {
+		return
+	}
+	if d := t.c.Danger; d != nil && d.Severity == string(safety.Emergency) && t.now.Sub(d.At) < dangerRepeats {
+		if t.now.Sub(t.c.LastOut) >= remindsOfHelp {
+			t.say("held.emergency")
+		}
+		return
+	}
+	if t.c.Hold.Told {
 		return
 	}
 	t.c.Hold.Told = true

@@ -194,3 +194,23 @@ func TestAReminderThatIsGivenUpReachesAPerson(t *testing.T) {
 	require.NotEmpty(t, k.c.Pages)
 	require.Empty(t, k.out, "nothing is said that might break off again")
 }
+
+// TestNobodyInFearIsLeftWithoutAWord: after an emergency, who writes on before a person has
+// answered is told whom to call, and nothing of the service.
+func TestNobodyInFearIsLeftWithoutAWord(t *testing.T) {
+	for language, want := range map[string]string{"en": "call 911 now", "es": "llame al 911 ya"} {
+		k := atSoak(t)
+		k.c.Owner.Language = language
+		k.text("my husband is unconscious in the tub")
+		k.text("ok")
+		require.Empty(t, k.out, "the answer has just gone out")
+		k.after(3 * time.Minute).text("ok")
+		require.Contains(t, k.said(), want)
+		require.NotContains(t, k.said(), "DONE")
+		k.text("ok")
+		require.Empty(t, k.out)
+		k.staff(conversation.StaffAction{Act: conversation.Claim})
+		k.after(time.Hour).text("ok")
+		require.Empty(t, k.out, "a person has it")
+	}
+}
