@@ -44,6 +44,38 @@ var dangers = map[string]safety.Severity{
 	"I mixed the chlorine with the acid by mistake":                 safety.PersonSoon,
 	"we all got a rash after soaking":                               safety.PersonSoon,
 	"the drain cover is broken":                                     safety.PersonSoon,
+	"the breaker trips again every time I switch the tub on":        safety.PersonSoon,
+	"my wife got too hot in the tub, she is confused and fainted":   safety.Emergency,
+	"my toddler fell in the tub":                                    safety.Emergency,
+	"I am pregnant, is it ok for me to use the tub":                 safety.PersonSoon,
+	"water temp 110 F":                                              safety.PersonSoon,
+}
+
+// dangersInSpanish are the same hazards as a Spanish owner tells them.
+var dangersInSpanish = map[string]safety.Severity{
+	"no puedo respirar, salió un gas cuando eché el producto":     safety.Emergency,
+	"me cayó cloro en los ojos y me arde mucho":                   safety.Emergency,
+	"mi hijo se tragó unos granulos de cloro":                     safety.Emergency,
+	"me dio un toque eléctrico al tocar el agua":                  safety.Emergency,
+	"mi esposo está inconsciente en la tina":                      safety.Emergency,
+	"se le atoró el pelo en el desagüe y no se puede soltar":      safety.Emergency,
+	"sale humo de la tina, hay fuego en el panel":                 safety.Emergency,
+	"ya no quiero vivir":                                          safety.Emergency,
+	"mezclé el cloro con el ácido por error":                      safety.PersonSoon,
+	"a todos nos dio sarpullido después de usar la tina":          safety.PersonSoon,
+	"la tapa del desagüe está rota":                               safety.PersonSoon,
+	"el breaker se baja cada vez que prendo la tina":              safety.PersonSoon,
+	"mi esposa se acaloró mucho en la tina y está muy confundida": safety.Emergency,
+	"mi niño chiquito se cayó en la tina":                         safety.Emergency,
+	"estoy embarazada, ¿puedo usar la tina?":                      safety.PersonSoon,
+	"temperatura del agua 110 F":                                  safety.PersonSoon,
+}
+
+// textsInSpanish are what the explored owner can say in Spanish.
+var textsInSpanish = []string{
+	"LAVADO", "listo", "si", "no", "1", "2", "3", "1400 litros", "4 7.4 100 100", "1 8.0 100 100", "15 7.4 100 100",
+	"sale mucha espuma", "no sale agua por los jets", "regresar", "no puedo terminar hoy", "hay una fuga debajo de la tina",
+	"quiero hablar con una persona", "ALTO", "INICIO", "el agua se ve turbia",
 }
 
 // place is what tells one situation of a conversation from another.
@@ -77,6 +109,7 @@ func place(c *conversation.Conversation, now time.Time) string {
 // explored is what an exploration came to.
 type explored struct {
 	say                    []string
+	fear                   map[string]safety.Severity
 	places, turns, dangers int
 	faults                 []string
 }
@@ -89,9 +122,14 @@ type node struct {
 
 // explore goes to every place that can be reached, and in each tries every danger.
 func explore(w *conversation.World, decide decider, say []string, limit int) explored {
-	e := explored{say: say}
 	first := newWalk(w)
 	first.decide = decide
+	return exploreFrom(first, say, dangers, limit)
+}
+
+// exploreFrom explores all that follows from a beginning.
+func exploreFrom(first *walk, say []string, fear map[string]safety.Severity, limit int) explored {
+	e := explored{say: say, fear: fear}
 	seen := map[string]bool{place(&first.c, first.now): true}
 	frontier := []node{{walk: *first}}
 	for len(frontier) > 0 && len(seen) < limit && len(e.faults) < 5 {
@@ -148,7 +186,7 @@ func (e *explored) successors(n node) []node {
 }
 
 func (e *explored) tryDangers(n node) {
-	for text, severity := range dangers {
+	for text, severity := range e.fear {
 		k := n.walk
 		k.pending = slices.Clone(k.pending)
 		k.text(text)
@@ -174,7 +212,7 @@ func dangerFault(before, k *walk, severity safety.Severity) string {
 		return "no safety text"
 	case severity == safety.Emergency && !strings.Contains(said, "911") && !strings.Contains(said, "988"):
 		return "no emergency number in " + said
-	case strings.Contains(said, "DONE") || strings.Contains(said, "teaspoon"):
+	case strings.Contains(said, "DONE") || strings.Contains(said, "LISTO") || strings.Contains(said, "teaspoon") || strings.Contains(said, "cucharadita"):
 		return "a service step in the safety text " + said
 	case !opened:
 		return "no handover"
@@ -191,9 +229,9 @@ func faultOf(before, after *walk) string {
 	said := after.said()
 	c := &after.c
 	switch {
-	case strings.Contains(said, "You can soak") && !fitToSoak(c, after.now):
+	case cleared(said) && !fitToSoak(c, after.now):
 		return "soaking without fresh readings in range"
-	case strings.Contains(said, "You can soak") && (!c.Tub.Cloudy.IsZero() || !c.Tub.Ill.IsZero()):
+	case cleared(said) && (!c.Tub.Cloudy.IsZero() || !c.Tub.Ill.IsZero()):
 		return "soaking in cloudy water, or where somebody fell ill"
 	case before.c.OptedOut && c.OptedOut && said != "" && after.out[0].Class != conversation.ClassSafety:
 		return "said after an opt-out: " + said
@@ -207,6 +245,10 @@ func faultOf(before, after *walk) string {
 		return "spoke while a person has the conversation: " + said
 	}
 	return ""
+}
+
+func cleared(said string) bool {
+	return strings.Contains(said, "You can soak") || strings.Contains(said, "Ya pueden entrar")
 }
 
 func advised(k *walk) bool {
@@ -229,10 +271,10 @@ func fitToSoak(c *conversation.Conversation, now time.Time) bool {
 	return true
 }
 
-// unsafe finds a fresh reading that is a person's.
+// unsafe finds a fresh reading of this water that is a person's.
 func unsafe(c *conversation.Conversation, now time.Time) bool {
 	m, ok := c.Tub.Readings["free_chlorine_ppm"]
-	return ok && now.Sub(m.At) <= 2*time.Hour && m.Value.High > 10
+	return ok && now.Sub(m.At) <= 2*time.Hour && m.At.After(c.Tub.Changed) && m.Value.High > 10
 }
 
 // TestEveryPlaceIsSafe explores and prints how far it got.
@@ -243,6 +285,21 @@ func TestEveryPlaceIsSafe(t *testing.T) {
 		limit = 1 << 30
 	}
 	e := explore(w, w.Decide, texts, limit)
+	t.Logf("explored %d places, %d turns between them, %d dangers in them", e.places, e.turns, e.dangers)
+	require.Empty(t, e.faults)
+	require.Greater(t, e.places, 100)
+}
+
+// TestEveryPlaceIsSafeInSpanish explores what a Spanish owner can do.
+func TestEveryPlaceIsSafeInSpanish(t *testing.T) {
+	w := world(t)
+	limit := 200
+	if os.Getenv("TUBHAND_EXPLORE") == "all" {
+		limit = 1 << 30
+	}
+	first := newWalk(w)
+	first.c.Owner.Language = "es"
+	e := exploreFrom(first, textsInSpanish, dangersInSpanish, limit)
 	t.Logf("explored %d places, %d turns between them, %d dangers in them", e.places, e.turns, e.dangers)
 	require.Empty(t, e.faults)
 	require.Greater(t, e.places, 100)
@@ -295,6 +352,8 @@ func TestTheExplorationFindsFaults(t *testing.T) {
 				break1(c, ev, &next, &fx)
 				return next, fx
 			}
+			sound := explore(w, w.Decide, brief, 300)
+			require.Empty(t, sound.faults, "the world has a fault of its own, so that nothing is shown")
 			e := explore(w, broken, brief, 3000)
 			require.NotEmpty(t, e.faults, "the fault was not found in %d places", e.places)
 			t.Logf("found after %d places: %s", e.places, e.faults[0])

@@ -183,9 +183,7 @@ func (t *turn) enter(name string) {
 	if w := s.Tub.Water; w != "full" && w != "same" {
 		t.newWater()
 	}
-	if s.Dose != "" && !t.advise(s.Dose) {
-		t.handOver("dose_unknown", safety.PersonSoon, true)
-		t.say("dose_unknown")
+	if s.Dose != "" && !t.dose(s.Dose) {
 		return
 	}
 	t.setTimers(s)
@@ -197,6 +195,26 @@ func (t *turn) enter(name string) {
 	if s.End {
 		t.finish(s)
 	}
+}
+
+// dose advises a state's dose. On an unsafe reading nothing is dosed, not even where a
+// person handed back to it: first the water is tested again, or that person does it.
+func (t *turn) dose(name string) bool {
+	if t.judge().Band == safety.Person {
+		t.handOver("unsafe_reading", safety.PersonSoon, true)
+		key := "unsafe"
+		if !t.w.words.Has(t.c.Service.Flow, key) {
+			key = "dose_unknown"
+		}
+		t.say(key)
+		return false
+	}
+	if t.advise(name) {
+		return true
+	}
+	t.handOver("dose_unknown", safety.PersonSoon, true)
+	t.say("dose_unknown")
+	return false
 }
 
 // tell says a state's caution and text as one.

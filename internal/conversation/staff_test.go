@@ -138,3 +138,20 @@ func atSoak(t *testing.T) *walk {
 	require.Equal(t, "soak", k.c.Service.State)
 	return k
 }
+
+// TestNothingIsDosedOnAnUnsafeReading: not even where a person hands back to the dose.
+func TestNothingIsDosedOnAnUnsafeReading(t *testing.T) {
+	for _, state := range []string{"add_product", "balance_first"} {
+		k := held(t)
+		k.staff(conversation.StaffAction{Act: conversation.HandBack, State: state})
+		require.NotContains(t, k.said(), "teaspoon", state)
+		require.Equal(t, "unsafe_reading", k.c.Open[0].Cause)
+		require.NotNil(t, k.c.Hold)
+		require.Contains(t, k.said(), "Nobody in the water")
+	}
+	k := held(t)
+	k.staff(conversation.StaffAction{Act: conversation.HandBack, State: "strip"})
+	k.text("4 7.4 100")
+	k.text("done")
+	require.Contains(t, k.said(), "teaspoons of Fernhollow Line Rinse", "after a new test it goes on")
+}
