@@ -47,8 +47,8 @@ func TestCombinedChlorineThatStaysIsAPersons(t *testing.T) {
 // TestSoakNotes: what may be soaked in and still wants a word.
 func TestSoakNotes(t *testing.T) {
 	for text, notes := range map[string][]string{
-		"4 7.4 100 100": nil,
-		"ph 7.1":        {"raise it a little"},
+		"alkalinity 110": nil,
+		"ph 7.1":         {"raise it a little"},
 		"ph 7.1, free chlorine 4, alkalinity 100, water temp 101 F, cyanuric acid 30": {"raise it a little", "CDC"},
 		"calcium hardness 80": {"plan a correction"},
 	} {

@@ -104,8 +104,8 @@ var englishAnswers = []answer{
 	},
 	{
 		ChildOrPetInDanger, Emergency,
-		"Get the child or pet away from the tub and product now. Out of sight? Look in the water first. {Call} now if a child is hurt or ill.",
-		"Product on them: rinse 15 minutes. Swallowed: do not make them vomit; for a child, {advice}. For a pet, call a vet now.",
+		"Get child or pet out of the water, away from product now. Out of sight? Look in the water first. {Call} now if a child is hurt or ill.",
+		"Not breathing: CPR. Product on them: rinse 15 minutes. Swallowed: do not make them vomit; if a child, {advice}. Pet: vet.",
 		"Keep the child or pet away from tub and product, and look in the water first. {Call} now if a child is hurt or ill.",
 	},
 	{

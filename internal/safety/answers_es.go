@@ -77,7 +77,7 @@ var spanishAnswers = []answer{
 	},
 	{
 		InfectionSymptoms, PersonSoon,
-		"Lamento saberlo. Por favor vea a un médico y mencione la tina. Que nadie entre y apague los chorros. Antes de vaciar la tina, espere:",
+		"Lamento saberlo. Por favor vea a un médico y mencione la tina. Que nadie entre y apague los chorros. No saque el agua por ahora:",
 		"el departamento de salud puede pedir una muestra. Si cuesta respirar o se ponen muy mal: {call}. Una persona de la tienda le va a escribir.",
 		"Por favor vea a un médico; que nadie entre, chorros apagados, y no le saque el agua. Si cuesta respirar: {call}. Una persona le va a escribir.",
 	},
@@ -101,8 +101,8 @@ var spanishAnswers = []answer{
 	},
 	{
 		ChildOrPetInDanger, Emergency,
-		"Aleje ya al niño o a la mascota de la tina y del producto. Si no lo ve, busque primero en el agua. {Call} ya si un niño se siente mal.",
-		"Producto encima: agua corriente 15 minutos. Si lo ha tragado: que no vomite, y {advice}. Mascota: al veterinario ya.",
+		"Saque ya al niño o mascota del agua y aleje del producto. Si no lo ve, busque primero en el agua. {Call} ya si un niño se siente mal.",
+		"Si no respira: RCP. Producto encima: agua 15 minutos. Si lo traga: que no vomite, y {advice}. Mascota: veterinario.",
 		"Lejos de la tina y del producto; si no lo ve, busque primero en el agua. {Call} ya si un niño se siente mal.",
 	},
 	{

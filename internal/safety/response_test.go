@@ -58,7 +58,7 @@ var lifeSaving = map[safety.Hazard]map[string]string{
 	safety.Overheating:        {"en": "out of the water now", "es": "del agua ya"},
 	safety.ChemicalMixing:     {"en": "into fresh air now", "es": "al aire libre ya"},
 	safety.FireOrSmoke:        {"en": "well away from the tub now", "es": "lejos de la tina ya"},
-	safety.ChildOrPetInDanger: {"en": "Get the child or pet away", "es": "Aleje ya al niño o a la mascota"},
+	safety.ChildOrPetInDanger: {"en": "Get child or pet out of the water", "es": "Saque ya al niño o mascota del agua"},
 	safety.SelfHarm:           {"en": "I am so glad you told me", "es": "Gracias por contarme"},
 }
 
@@ -184,7 +184,7 @@ func TestNobodyIsToldToDrainAfterAnIllness(t *testing.T) {
 	require.Contains(t, english, "Do not drain it yet")
 	require.Contains(t, english, "doctor")
 	spanish, _ := safety.Response(safety.InfectionSymptoms, safety.PersonSoon, "es", safety.LinesFor("US"))
-	require.Contains(t, spanish, "Antes de vaciar la tina, espere")
+	require.Contains(t, spanish, "No saque el agua por ahora")
 	require.Contains(t, spanish, "médico")
 }
 
