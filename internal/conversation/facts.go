@@ -21,6 +21,9 @@ func (t *turn) facts() string {
 	} else {
 		parts = append(parts, "Nothing read yet")
 	}
+	if now := t.expected(); now != "" {
+		parts = append(parts, "By the log they should be by now: "+now)
+	}
 	parts = append(parts, t.doseFacts()...)
 	if t.ill() {
 		parts = append(parts, "Somebody fell ill after soaking, told "+t.clock(t.c.Tub.Ill))

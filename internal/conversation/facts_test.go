@@ -77,3 +77,14 @@ func TestEveryStepHasPlainWords(t *testing.T) {
 		}
 	}
 }
+
+// TestFactsForecastWhatIsReadNoMore: hours after a test staff see what it will have come to.
+func TestFactsForecastWhatIsReadNoMore(t *testing.T) {
+	k := tested(world(t), strip)
+	k.text("I want to talk to a person")
+	require.NotContains(t, k.c.Open[0].Facts, "By the log", "the test is fresh")
+	k.after(10 * time.Hour).text("person please")
+	require.Regexp(t, `By the log they should be by now: free chlorine 0\.8 to 4\.3, pH 7\.\d to 7\.\d`, k.c.Open[0].Facts)
+	k.after(90 * time.Hour).text("person please")
+	require.NotContains(t, k.c.Open[0].Facts, "By the log", "days later nobody knows")
+}

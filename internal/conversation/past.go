@@ -3,6 +3,7 @@ package conversation
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"tubhand/internal/tub"
@@ -134,3 +135,28 @@ func (t *turn) level(p *Past) water.Reading {
 	low, high := bounds(p.Read[t.sanitizerQuantity()])
 	return water.Between(math.Max(0, low-padError), high+padError)
 }
+
+// forecastAfter is how old the last test is before a forecast says more than it.
+const forecastAfter = time.Hour
+
+// expected says for staff what the log leads to expect of the sanitizer and the pH now:
+// what was read a while ago is no longer so. "" where the log says nothing, or is fresh.
+func (t *turn) expected() string {
+	past := t.c.Tub.Past
+	if len(past) == 0 || t.now.Sub(past[len(past)-1].At) < forecastAfter {
+		return ""
+	}
+	now, err := water.Forecast(t.history(), t.forecastTub(), t.now)
+	if err != nil {
+		return ""
+	}
+	var parts []string
+	for _, q := range []understand.Quantity{t.sanitizerQuantity(), understand.PH} {
+		if r := now.At(inWater[q]); r.Known {
+			parts = append(parts, english.name(q)+" "+tenth(r.Low)+english.to+tenth(r.High))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func tenth(x float64) string { return number(math.Round(x*10) / 10) }
