@@ -36,7 +36,8 @@ func TestKill(t *testing.T) {
 	chance := rand.New(rand.NewPCG(seed, 1))
 	began := time.Now()
 	far := newReceiver(t, seed)
-	p := &prey{t: t, data: t.TempDir(), shop: shopFile(t, far.url)}
+	data := t.TempDir()
+	p := &prey{t: t, store: []string{"--data", data}, shop: shopFile(t, far.url)}
 	owners := newCrowd(t, p, 8, seed)
 	for round := range rounds {
 		p.start(time.Duration(round) * 7 * time.Minute)
@@ -57,7 +58,7 @@ func TestKill(t *testing.T) {
 	t.Logf("%d kills in %v: %d texts acknowledged, %d sent again; %d messages taken by the gateway",
 		rounds, time.Since(began).Round(time.Second), owners.acknowledged.Load(), owners.repeated.Load(), len(far.got))
 
-	s, err := sqlite.Open(filepath.Join(p.data, "tubhand.db"), sqlite.Options{})
+	s, err := sqlite.Open(filepath.Join(data, "tubhand.db"), sqlite.Options{})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, s.Close()) }()
 	v := verdict{t: t, view: s.View(t.Context(), "fernhollow")}
@@ -68,16 +69,17 @@ func TestKill(t *testing.T) {
 
 // prey is the server that is killed.
 type prey struct {
-	t          *testing.T
-	data, shop string
-	cmd        *exec.Cmd
-	heard      chan string            // its address, once it listens
-	url        atomic.Pointer[string] // where it listens, or listened last
+	t     *testing.T
+	store []string // flags that name its store
+	shop  string
+	cmd   *exec.Cmd
+	heard chan string            // its address, once it listens
+	url   atomic.Pointer[string] // where it listens, or listened last
 }
 
 // start starts a server whose clock is ahead by this much.
 func (p *prey) start(ahead time.Duration) {
-	p.cmd = exec.Command(os.Args[0], "--shop", p.shop, "--data", p.data, "--listen", "127.0.0.1:0")
+	p.cmd = exec.Command(os.Args[0], append([]string{"--shop", p.shop, "--listen", "127.0.0.1:0"}, p.store...)...)
 	p.cmd.Env = append(os.Environ(), asVictim+"="+ahead.String())
 	p.cmd.Stderr = os.Stderr
 	out, err := p.cmd.StdoutPipe()
@@ -274,11 +276,11 @@ func (v verdict) everyTextOnce(c *crowd) {
 // one key, with the text that was decided, and none before an earlier one.
 func (v verdict) everyMessageInOrder(got []outbound) {
 	v.t.Helper()
-	taken := map[string][]outbound{} // by conversation
+	taken := map[string][]outbound{} // by conversation and recipient
 	for _, m := range got {
 		id, ok := strings.CutPrefix(m.Key, "fernhollow/")
 		require.True(v.t, ok, m.Key)
-		conv := id[:strings.LastIndexByte(id, '.')]
+		conv := id[:strings.LastIndexByte(id, '.')] + " to " + m.To
 		if seen := taken[conv]; len(seen) > 0 && seen[len(seen)-1].Key == m.Key {
 			require.Equal(v.t, seen[len(seen)-1], m, "a repeat is the same message")
 			continue // only the last one may be repeated
@@ -286,14 +288,16 @@ func (v verdict) everyMessageInOrder(got []outbound) {
 		taken[conv] = append(taken[conv], m)
 	}
 	for id, lines := range v.conversations() {
-		var decided []outbound
+		decided := map[string][]outbound{}
 		for _, l := range lines {
-			if l.Send {
-				decided = append(decided, outbound{l.From, l.To, l.Text, "fernhollow/" + l.ID})
+			if queue := id + " to " + l.To; l.Send {
+				decided[queue] = append(decided[queue], outbound{l.From, l.To, l.Text, "fernhollow/" + l.ID})
 				require.Equal(v.t, "sent", l.Delivery, l.ID)
 			}
 		}
-		require.Equal(v.t, decided, taken[id], "messages of %s", id)
+		for queue, messages := range decided {
+			require.Equal(v.t, messages, taken[queue], "messages of %s", queue)
+		}
 	}
 }
 

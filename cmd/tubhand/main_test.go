@@ -76,7 +76,9 @@ func TestServeRefuses(t *testing.T) {
 		says string
 	}{
 		{nil, 2, "usage: tubhand serve --shop"},
-		{[]string{"--shop", good, "--redis", "redis://127.0.0.1"}, 2, "--redis is not built yet; use --data DIR"},
+		{[]string{"--shop", good, "--redis", "redis://127.0.0.1:1"}, 1, "no answer from redis://127.0.0.1:1"},
+		{[]string{"--shop", good, "--redis", "localhost"}, 1, "begins with nothing, not with redis://"},
+		{[]string{"--shop", good, "--redis", "redis://127.0.0.1:1", "--data", good}, 2, "exclude each other"},
 		{[]string{"--shop", good, "extra"}, 2, `unexpected "extra"`},
 		{[]string{"--swim"}, 2, "flag provided but not defined"},
 		{[]string{"--shop", filepath.Join(dir, "none.yaml")}, 1, "none.yaml: no such file"},

@@ -6,30 +6,39 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
+	"time"
 
 	"tubhand/internal/clock"
+	"tubhand/internal/dispatch"
 	"tubhand/internal/shop"
-	"tubhand/internal/store/sqlite"
 	"tubhand/internal/turn"
 )
 
 // serveOptions are the settings of the server.
 type serveOptions struct {
 	shops  []string // shop files
-	data   string   // folder of the store
+	data   string   // folder of the store, where it is not in Redis
+	redis  redisOptions
 	listen string
 	staff  string // address of the staff pages; "" for none
 	clock  clock.Clock
+	look   time.Duration                   // how often to look for work of other servers; set by the store
 	around func(turn.Decider) turn.Decider // wraps what decides a shop's turns, for tests; may be nil
+
+	// senders carry messages instead of the gateways of the shop files, for measurements;
+	// may be nil.
+	senders func(shop, gateway string) (dispatch.Sender, bool)
 }
 
-const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR] [--listen ADDR] [--console ADDR]
+const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR | --redis URL] [--listen ADDR] [--console ADDR]
 
 Answers the owners of one or more shops. Gateways post texts to /in/sms/{gateway} and
 delivery reports to /in/status/{gateway}. With --console, staff open /staff/{shop}/ on
 that address; there is no sign-in yet, so it must be one of this machine alone.
+With --redis, any number of servers share the work of the same shops: redis://HOST:PORT for
+one server, redis-cluster://HOST:PORT,HOST:PORT,... for a cluster, @FILE to read the address
+from a file. What Redis keeps of a crash is told at the start, and can be required.
 /healthz, /readyz and /metrics are for whoever runs it. Set TUBHAND_LOG=debug for more
 in the log, which goes to standard error.
 
@@ -69,7 +78,7 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 		return nil
 	})
 	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in; made when it is not there")
-	redis := flags.String("redis", "", "not built yet")
+	o.redis.flags(flags)
 	flags.StringVar(&o.listen, "listen", "127.0.0.1:8080", "`address` to take connections on; :8080 for all networks")
 	flags.StringVar(&o.staff, "console", "", "loopback `address` for the staff pages, like 127.0.0.1:8081; left out: none")
 	if err := flags.Parse(args); err != nil {
@@ -79,8 +88,10 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 		return o, 2
 	}
 	switch {
-	case *redis != "":
-		fmt.Fprintln(s.err, "tubhand serve: --redis is not built yet; use --data DIR")
+	case o.redis.address != "" && given(flags, "data"):
+		fmt.Fprintln(s.err, "tubhand serve: --data and --redis exclude each other; a store is in one place")
+	case o.redis.address == "" && (o.redis.level != "" || o.redis.replicas != 0):
+		fmt.Fprintln(s.err, "tubhand serve: --redis-keeps and --redis-replicas go with --redis")
 	case flags.NArg() > 0:
 		fmt.Fprintf(s.err, "tubhand serve: unexpected %q; shop files are named with --shop\n", flags.Arg(0))
 	case len(o.shops) == 0:
@@ -117,18 +128,6 @@ func loadShop(name string) (*shop.File, error) {
 		return nil, fmt.Errorf("shop file: %w", err)
 	}
 	return shop.Load(name, src)
-}
-
-// openStore opens the store in a folder, which it makes where it is not there.
-func openStore(folder string) (*sqlite.Store, error) {
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return nil, fmt.Errorf("data folder: %w", err)
-	}
-	s, err := sqlite.Open(filepath.Join(folder, "tubhand.db"), sqlite.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return s, nil
 }
 
 // address is what to type into a browser for a listener's address.

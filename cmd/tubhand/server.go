@@ -45,12 +45,14 @@ type server struct {
 
 // serve runs until ctx ends, then lets what is in hand come to its end.
 func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (err error) {
-	st, err := openStore(o.data)
+	log := newLog(s.err, s.env("TUBHAND_LOG"))
+	st, look, err := openStore(ctx, o, log)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	srv, err := newServer(o, st, shops, newLog(s.err, s.env("TUBHAND_LOG")))
+	o.look = look
+	srv, err := newServer(o, st, shops, log)
 	if err != nil {
 		return err
 	}
@@ -86,14 +88,22 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn,
 		Committed: func(_ string, fx conversation.Effects) { s.dispatch.Poke(fx) },
 	})
-	s.dispatch = dispatch.New(dispatch.Config{
-		Queue: st, Turns: s.turns, Sender: senders(shops, s.clock), Clock: s.clock, Log: log,
-		Random: rand.Float64, Observe: s.meters.send,
-	})
+	s.dispatch = s.dispatcher(o)
 	if err := s.routes(); err != nil {
 		return nil, err
 	}
 	return s, nil
+}
+
+// dispatcher makes what sends and what fires reminders; it is not started.
+func (s *server) dispatcher(o serveOptions) *dispatch.Dispatcher {
+	if o.senders == nil {
+		o.senders = senders(s.shops, s.clock)
+	}
+	return dispatch.New(dispatch.Config{
+		Queue: s.store, Turns: s.turns, Sender: o.senders, Clock: s.clock, Log: s.log,
+		Random: rand.Float64, Observe: s.meters.send, Look: o.look,
+	})
 }
 
 // worlds reads the flows and the wording, and makes each shop's world of them.

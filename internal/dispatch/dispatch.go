@@ -48,6 +48,7 @@ type Config struct {
 	Observe func(result string, took time.Duration) // after each attempt to send: store.Sent, ...; may be nil
 	Senders int                                     // attempts to send at a time; 0 is 256
 	Turners int                                     // reminders handled at a time; 0 is 512
+	Look    time.Duration                           // the longest rest, for a queue that other processes fill and leave work in; 0: no limit
 }
 
 // Life of a claim: longer than an attempt may take with its settling, short enough
@@ -167,6 +168,9 @@ func (c *Config) rest(ctx context.Context, now time.Time, wake <-chan struct{}) 
 		at = time.Time{}
 	case !at.After(now):
 		at = now.Add(pause)
+	}
+	if look := now.Add(c.Look); c.Look > 0 && (at.IsZero() || at.After(look)) {
+		at = look
 	}
 	_ = c.Clock.Wait(ctx, at, wake)
 }

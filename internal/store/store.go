@@ -39,7 +39,8 @@ type Store interface {
 	// dedupe mark, all or nothing, and returns only when it is durable. The stored
 	// version becomes State.Version+1. ErrDuplicate when the mark was committed before
 	// (checked first), ErrConflict when the stored version is not State.Version; both
-	// write nothing. Every address of the owner leads to the conversation from then on.
+	// write nothing. After any other error the turn may have been written or not: hand the
+	// event in again. Every address of the owner leads to the conversation from then on.
 	// Marks are kept for at least 72 hours. An event is of one conversation: its mark is
 	// known there, and where its address has moved to; whether another conversation's
 	// turn may have the same one is not promised. Cancel and Event reach the reminders of the
@@ -59,9 +60,10 @@ type Store interface {
 	// counts from their Next.
 	ClaimOutbox(ctx context.Context, now time.Time, lease time.Duration, n int) ([]Outgoing, error)
 
-	// SettleOutbox records how attempts ended, all in one step. A retry becomes ready at
-	// its Next; the others leave the outbox and show in the transcript's delivery state.
-	// A line that has left the outbox already is passed over, but that it was sent shows.
+	// SettleOutbox records how attempts ended, those of a shop in one step; settling again
+	// after an error is harmless. A retry becomes ready at its Next; the others leave the
+	// outbox and show in the transcript's delivery state. A line that has left the outbox
+	// already is passed over, but that it was sent shows.
 	SettleOutbox(ctx context.Context, results []Result) error
 
 	// ClaimDue leases up to n reminders due at now, earliest first. A reminder leaves the

@@ -17,7 +17,7 @@ import (
 const (
 	dialTimeout = 2 * time.Second
 	readTimeout = 3 * time.Second
-	retries     = 2 // after a broken connection; every script may be repeated
+	retries     = 1 // after a broken connection; every script may be repeated
 )
 
 // mapAge is how old a cluster's map may get. The client's own limit of a minute would have

@@ -1,7 +1,6 @@
 package redis
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"sync"
@@ -60,39 +59,21 @@ func BenchmarkTurns(b *testing.B) {
 	report(b, s, func() { storetest.BenchTurns(b, s) })
 }
 
-// bareLua writes what a turn writes in the plainest way: nothing is looked up, checked,
-// counted, ordered or told.
-const bareLua = `
-redis.call('SET', KEYS[1], '1', 'PX', 288000000)
-redis.call('HSET', KEYS[2], 'state', ARGV[1], 'version', ARGV[2])
-redis.call('RPUSH', KEYS[3], ARGV[3], ARGV[4])
-redis.call('RPUSH', KEYS[4], ARGV[4])
-redis.call('ZADD', KEYS[5], ARGV[2], ARGV[5])
-return 1`
-
-// BenchmarkBare reads a state and writes the payload of a turn with one script, over the
-// same connections. Turns are measured against it, in the same run.
+// BenchmarkBare is what turns are measured against, in the same run.
 func BenchmarkBare(b *testing.B) {
-	s := openServer(b)
-	w, err := s.prepare(storetest.NextTurn(storetest.State("fernhollow", "+15415550142")))
+	bare, err := OpenBare(b.Context(), redistest.Start(b).URL(), Options{Level: LevelAlways},
+		storetest.NextTurn(storetest.State("fernhollow", "+15415550142")))
 	require.NoError(b, err)
-	bare := newScript(bareLua)
-	state, in, out, remind := w.args[11], w.args[15], w.args[19], w.args[29]
-	const callers, tubs = 64, 2048
-	report(b, s, func() {
+	b.Cleanup(func() { require.NoError(b, bare.Close()) })
+	report(b, bare.s, func() {
+		const callers, tubs = 64, 2048
 		var next atomic.Int64
 		var wg sync.WaitGroup
 		b.ResetTimer()
-		for caller := range callers {
+		for range callers {
 			wg.Go(func() {
-				for i := caller; next.Add(1) <= int64(b.N); i += callers {
-					tub := fmt.Sprintf("{p00}:+1541555%04d:", i%tubs)
-					if _, err := s.do(b.Context(), &call{words: []any{"HGET", tub + "state", "state"}}); err != nil {
-						b.Error(err)
-						return
-					}
-					keys := []string{fmt.Sprint(tub, "SM0123456789abcdef", i), tub + "state", tub + "lines", "{p00}:out", "{p00}:due"}
-					if _, err := s.run(b.Context(), bare, true, keys, state, fmt.Sprint(i), in, out, remind+fmt.Sprint(i)); err != nil {
+				for n := next.Add(1); n <= int64(b.N); n = next.Add(1) {
+					if err := bare.Turn(b.Context(), n%tubs, n); err != nil {
 						b.Error(err)
 						return
 					}

@@ -30,12 +30,7 @@ func (s *Store) Commit(ctx context.Context, t store.Turn) error {
 	if err != nil {
 		return err
 	}
-	k := &w.keys
-	keys := []string{
-		k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried,
-		k.mark + t.Event, k.lines + w.id, k.queue + w.id, k.logs + w.id,
-	}
-	answer, err := s.run(ctx, s.scripts.commit, true, keys, w.args...)
+	answer, err := s.run(ctx, s.scripts.commit, true, w.all(t.Event), w.args...)
 	// A duplicate may be this process's own turn, whose answer got lost.
 	s.moved(w, err != nil || answer == "duplicate")
 	switch {
@@ -49,6 +44,15 @@ func (s *Store) Commit(ctx context.Context, t store.Turn) error {
 		return fmt.Errorf("redis: commit answered %v", answer)
 	}
 	return nil
+}
+
+// all is every key that the script may touch.
+func (w *written) all(event string) []string {
+	k := &w.keys
+	return []string{
+		k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried,
+		k.mark + event, k.lines + w.id, k.queue + w.id, k.logs + w.id,
+	}
 }
 
 // moved notes what work a turn left; when it is not sure that it was written, all.
