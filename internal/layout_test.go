@@ -25,7 +25,7 @@ var layers = [][]string{
 	{"conversation"},
 	{"store", "shop"},
 	{"turn"},
-	{"channel", "dispatch", "console", "rehearse", "demo"},
+	{"channel", "dispatch", "console", "rehearse", "demo", "bench"},
 }
 
 // pure names what decides without touching the world.

@@ -40,6 +40,12 @@ func commands() []command {
 		{"serve", "answer a shop's owners: takes texts from its gateways and sends through them", func(ctx context.Context, args []string, s streams) int {
 			return runServe(ctx, args, s)
 		}},
+		{"backup", "copy a store while it is served from, or check a copy", func(ctx context.Context, args []string, s streams) int {
+			return runBackup(ctx, args, s)
+		}},
+		{"bench", "measure what this machine can do", func(ctx context.Context, args []string, s streams) int {
+			return runBench(ctx, args, s)
+		}},
 		{"rehearse", "play scripted conversations and check what they expect", func(_ context.Context, args []string, s streams) int {
 			return runRehearse(args, s.in, s.out, s.err)
 		}},

@@ -22,7 +22,7 @@ import (
 func TestKillRedis(t *testing.T) {
 	rounds := 12
 	if testing.Short() {
-		rounds = 4
+		rounds = 6
 	}
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
@@ -47,7 +47,7 @@ func TestKillRedis(t *testing.T) {
 			database.Restart()
 		}
 		if round%3 != 0 {
-			p.start(time.Duration(round) * 7 * time.Minute)
+			p.start(time.Duration(round) * 20 * time.Minute)
 			p.listening()
 		}
 	}
