@@ -1,6 +1,7 @@
 package conversation
 
 import (
+	"encoding/json"
 	"testing"
 	"time"
 
@@ -42,4 +43,20 @@ func TestATubsOwnLossWidensTheForecast(t *testing.T) {
 			require.GreaterOrEqual(t, got.High, usual.High)
 		})
 	}
+}
+
+// TestThePastSurvivesTheStore: what is kept comes back as it was, open ends and all.
+func TestThePastSurvivesTheStore(t *testing.T) {
+	in := Conversation{Tub: Tub{Past: []Past{
+		{At: time.Date(2026, 6, 13, 8, 0, 0, 0, time.UTC), Read: Readings{
+			understand.FreeChlorine: {Low: 10, OpenHigh: true}, understand.PH: {Low: 7.2, High: 7.8},
+			understand.Bromine: {High: 1, OpenLow: true}, understand.TotalAlkalinity: {Low: 100, High: 100},
+		}},
+		{At: time.Date(2026, 6, 13, 9, 0, 0, 0, time.UTC), Chemical: "sodium_bisulfate", Grams: 12.5},
+	}}}
+	text, err := json.Marshal(in)
+	require.NoError(t, err)
+	var out Conversation
+	require.NoError(t, json.Unmarshal(text, &out))
+	require.Equal(t, in.Tub.Past, out.Tub.Past)
 }

@@ -105,6 +105,7 @@ var vocabulary = []string{
 	"3 7.4 100", "4 7.4 100 100", "15 7.4 100", "1 7.0 60 99", "0", "4 8.0 100 104", "too much foam", "it won't come off",
 	"no water comes out of the jets", "go back", "why", "how much", "how long", "not yet", "need more time", "can't finish today",
 	"i put in too much", "wrong product", "breaker tripped", "leak under the tub", "person please", "thanks", "hello", "START",
+	"the water is cloudy", "chlorine 9, ph 6.7, alkalinity 220", "free chlorine 5, total chlorine 2", "free chlorine 4, total chlorine 5, ph 7.4, alkalinity 100",
 	"pump", "not sure", "error code FLO", "", "🙂", "quiero hablar con alguien",
 }
 
@@ -117,7 +118,7 @@ func step(t *rapid.T, k *walk) {
 		k.now = k.now.Add(time.Duration(rapid.IntRange(1, 240).Draw(t, "minutes")) * time.Minute)
 	case 3:
 		k.do(conversation.Event{Kind: conversation.StaffAct, Staff: conversation.StaffAction{
-			Act: rapid.SampledFrom([]string{conversation.Claim, conversation.HandBack, conversation.CloseIt, conversation.Reply}).Draw(t, "act"),
+			Act: rapid.SampledFrom([]string{conversation.Claim, conversation.HandBack, conversation.CloseIt, conversation.Reply, conversation.NoteIt}).Draw(t, "act"),
 			By:  "dana", Text: "Hi, Dana here.",
 		}})
 	default:
@@ -184,6 +185,8 @@ func holds(t *rapid.T, k *walk) {
 		require.NotEmpty(t, strings.TrimSpace(l.Text))
 		require.NotContains(t, l.Text, "  ", "a word is missing in %q", l.Text)
 	}
+	require.LessOrEqual(t, k.c.Doubts, 1, "asked again more than once")
+	require.LessOrEqual(t, len(k.c.Tub.Past), 16)
 	if s := k.c.Service; s != nil {
 		require.NotEmpty(t, s.State)
 		if k.c.Hold == nil && !k.c.OptedOut && len(k.c.Open) == 0 {
@@ -194,6 +197,8 @@ func holds(t *rapid.T, k *walk) {
 		require.Len(t, k.pending, len(k.c.Pages), "a reminder outlived its service")
 	}
 	if strings.Contains(k.said(), "You can soak") {
+		require.True(t, k.c.Tub.Cloudy.IsZero() && k.c.Tub.Ill.IsZero(), "soaking in cloudy water, or after an illness")
+		require.NotContains(t, k.c.Tub.Aimed, understand.CombinedChlorine, "soaking on combined chlorine nobody measured again")
 		require.Contains(t, k.c.Tub.Readings, understand.PH)
 		for q, m := range k.c.Tub.Readings {
 			if q == "free_chlorine_ppm" || q == "ph" || q == "water_temp_f" {
