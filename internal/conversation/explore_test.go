@@ -110,6 +110,7 @@ func place(c *conversation.Conversation, now time.Time) string {
 type explored struct {
 	say                    []string
 	fear                   map[string]safety.Severity
+	delicate               map[string][]string
 	places, turns, dangers int
 	faults                 []string
 }
@@ -129,7 +130,7 @@ func explore(w *conversation.World, decide decider, say []string, limit int) exp
 
 // exploreFrom explores all that follows from a beginning.
 func exploreFrom(first *walk, say []string, fear map[string]safety.Severity, limit int) explored {
-	e := explored{say: say, fear: fear}
+	e := explored{say: say, fear: fear, delicate: delicate(first.w)}
 	seen := map[string]bool{place(&first.c, first.now): true}
 	frontier := []node{{walk: *first}}
 	for len(frontier) > 0 && len(seen) < limit && len(e.faults) == 0 {
@@ -137,6 +138,7 @@ func exploreFrom(first *walk, say []string, fear map[string]safety.Severity, lim
 		frontier = frontier[1:]
 		e.places++
 		e.tryDangers(n)
+		e.tryHandBacks(n)
 		for _, next := range e.successors(n) {
 			e.turns++
 			if fault := faultOf(&n.walk, &next.walk); fault != "" {
@@ -175,14 +177,48 @@ func (e *explored) successors(n node) []node {
 			})
 		}
 	}
-	if len(n.walk.c.Open) > 0 || n.walk.c.Hold != nil {
-		for _, state := range []string{"soak_ok", "add_product", "wipe"} {
-			add("staff hand back at "+state, func(k *walk) {
+	return out
+}
+
+// tryHandBacks hands the conversation back at every step that doses or lets people soak,
+// and hears what the owner may say to that. Where that leads is not gone on from: staff
+// may choose anything, which would have no end.
+func (e *explored) tryHandBacks(n node) {
+	s := n.walk.c.Service
+	if s == nil || len(n.walk.c.Open) == 0 && n.walk.c.Hold == nil {
+		return
+	}
+	for _, state := range e.delicate[s.Flow] {
+		k := n.walk
+		k.pending = slices.Clone(k.pending)
+		before := k
+		for _, what := range []string{"", "done", "yes"} {
+			if what == "" {
 				k.do(conversation.Event{Kind: conversation.StaffAct, Staff: conversation.StaffAction{Act: conversation.HandBack, By: "dana", State: state}})
-			})
+			} else {
+				k.text(what)
+			}
+			e.turns++
+			if fault := faultOf(&before, &k); fault != "" {
+				e.faults = append(e.faults, fault+": "+strings.Join(append(slices.Clone(n.path), "staff hand back at "+state, what), " > "))
+			}
+			before = k
 		}
 	}
-	return out
+}
+
+// delicate lists, for each flow, the steps that dose or let people soak.
+func delicate(w *conversation.World) map[string][]string {
+	all := map[string][]string{}
+	for _, name := range w.Flows().Names() {
+		f, _ := w.Flows().Flow(name)
+		for _, s := range f.States {
+			if s.Dose != "" || s.Soakable {
+				all[name] = append(all[name], s.Name)
+			}
+		}
+	}
+	return all
 }
 
 func (e *explored) tryDangers(n node) {
@@ -280,7 +316,7 @@ func unsafe(c *conversation.Conversation, now time.Time) bool {
 // TestEveryPlaceIsSafe explores and prints how far it got.
 func TestEveryPlaceIsSafe(t *testing.T) {
 	w := world(t)
-	limit := 600
+	limit := 400
 	if os.Getenv("TUBHAND_EXPLORE") == "all" {
 		limit = 1 << 30
 	}
@@ -308,7 +344,7 @@ func TestEveryPlaceIsSafeInSpanish(t *testing.T) {
 // TestTheExplorationFindsFaults puts one fault at a time into the world: each must be found.
 func TestTheExplorationFindsFaults(t *testing.T) {
 	w := world(t)
-	sound := explore(w, w.Decide, brief, 800)
+	sound := explore(w, w.Decide, brief, 400)
 	require.Empty(t, sound.faults, "the world has a fault of its own, so that nothing is shown")
 	for name, break1 := range map[string]func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects){
 		"an emergency in one state reaches nobody": func(before conversation.Conversation, ev conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {
@@ -324,6 +360,11 @@ func TestTheExplorationFindsFaults(t *testing.T) {
 		"soaking is allowed when the heat-up ends": func(before conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
 			if before.Service != nil && before.Service.State == "heating" && ev.Kind == conversation.ReminderDue {
 				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "It is warm. You can soak."})
+			}
+		},
+		"staff can hand back to soaking": func(_ conversation.Conversation, ev conversation.Event, _ *conversation.Conversation, fx *conversation.Effects) {
+			if ev.Staff.State == "soak_ok" {
+				fx.Lines = append(fx.Lines, conversation.Line{Send: true, Direction: conversation.Out, Text: "You can soak."})
 			}
 		},
 		"an opt-out is confirmed twice": func(before conversation.Conversation, _ conversation.Event, c *conversation.Conversation, fx *conversation.Effects) {
