@@ -75,6 +75,7 @@ func namesSlips() []slip {
 		{"dose", "dose: balance", "dose: §chlorine", `state "correct": unknown dose "chlorine"; write balance, flush_product, neutralizer or start_up_sanitizer`},
 		{"added", "added: balance", "added: §chlorine", `state "correct": unknown dose "chlorine"`},
 		{"step", "step: heat", "step: §warm", `state "restart": unknown step "warm"`},
+		{"clarity without a yes", "step: heat", "step: heat\n    clarity: §true", `state "restart": a look at the water that asks no yes or no; let it ask yes_no`},
 		{"severity", "severity: person_soon", "severity: §soonish", `state "retest": unknown severity "soonish"; write person_soon or technician`},
 		{"no cause", "hand_over: {cause: unsafe_reading, severity", "hand_over: {§severity", `state "retest": a cause named ""`},
 	}

@@ -21,6 +21,9 @@ func (c *checker) state(s *State, at *place) {
 	if at.has("back") {
 		c.target(s.Back, at.key("back"))
 	}
+	if s.Clarity && !s.Ask.YesNo {
+		c.problem(at.key("clarity"), "let it ask yes_no: yes is clear, no is cloudy", "a look at the water that asks no yes or no")
+	}
 	c.tub(s.Tub, at.key("tub"), at)
 	c.ask(s.Ask, at.key("ask"))
 	c.skips(s, at.key("skip"))
