@@ -99,3 +99,39 @@ func TestRedisFlags(t *testing.T) {
 	require.Equal(t, -1, code)
 	require.Equal(t, redisOptions{"redis://h", redis.LevelEverySecond, 1}, o.redis)
 }
+
+// TestTwoServersShareAShop has two servers on one Redis; the one that takes the texts is
+// killed in the middle, and the other goes on with what it had in hand.
+func TestTwoServersShareAShop(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	database := redistest.Start(t)
+	far := newReceiver(t, seed)
+	shop := shopFile(t, far.url)
+	store := []string{"--redis", database.URL(), "--redis-keeps", "always"}
+	first, second := &prey{t: t, store: store, shop: shop}, &prey{t: t, store: store, shop: shop}
+	for _, p := range []*prey{first, second} {
+		p.start(0)
+		p.listening()
+	}
+	owners := newCrowd(t, first, 8, seed)
+	owners.more(60)
+	first.kill()
+	first.url.Store(second.url.Load()) // gateways try the other address
+	owners.more(60)
+	second.end()
+	second.start(40 * time.Minute)
+	second.listening()
+	first.url.Store(second.url.Load())
+	owners.finish()
+	second.settle()
+	second.end()
+
+	s, err := redis.Open(t.Context(), database.URL(), redis.Options{})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	v := verdict{t: t, view: s.View(t.Context(), "fernhollow")}
+	v.everyTextOnce(owners)
+	v.everyMessageInOrder(far.got)
+	v.everyReminderOnce()
+}

@@ -3,6 +3,7 @@ package dispatch_test
 import (
 	"errors"
 	"fmt"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -140,11 +141,11 @@ func TestWhatCanBeHandledInNoWayRests(t *testing.T) {
 		b.Start(t.Context())
 		b.text(t, "ann", "remind 1s")
 		pass(10 * time.Minute)
-		tried := calls.n
+		tried := calls.count()
 		require.Equal(t, 1+5+1, tried, "a text, five tries, and the attempt to tell a person")
 		pass(40 * time.Minute)
-		require.Equal(t, tried, calls.n)
-		calls.Decider = script{}
+		require.Equal(t, tried, calls.count())
+		calls.mend()
 		pass(time.Hour)
 		require.Equal(t, []string{"due 1s"}, b.notes(t, "ann"))
 	})
@@ -153,12 +154,28 @@ func TestWhatCanBeHandledInNoWayRests(t *testing.T) {
 // counting counts decisions.
 type counting struct {
 	turn.Decider
-	n int
+	mu sync.Mutex
+	n  int
 }
 
 func (c *counting) Decide(conv conversation.Conversation, ev conversation.Event, now time.Time) (conversation.Conversation, conversation.Effects) {
+	c.mu.Lock()
 	c.n++
-	return c.Decider.Decide(conv, ev, now)
+	decider := c.Decider
+	c.mu.Unlock()
+	return decider.Decide(conv, ev, now)
+}
+
+func (c *counting) count() int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.n
+}
+
+func (c *counting) mend() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.Decider = script{}
 }
 
 func TestAFailedDeliveryWaitsUntilAPersonHasIt(t *testing.T) {

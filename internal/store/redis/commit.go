@@ -14,7 +14,7 @@ import (
 
 // written is a turn as commit.lua takes it.
 type written struct {
-	keys      shopKeys
+	keys      *shopKeys
 	id        string
 	args      []string
 	firstDue  int64 // of the reminders it sets
@@ -48,7 +48,7 @@ func (s *Store) Commit(ctx context.Context, t store.Turn) error {
 
 // all is every key that the script may touch.
 func (w *written) all(event string) []string {
-	k := &w.keys
+	k := w.keys
 	return []string{
 		k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried,
 		k.mark + event, k.lines + w.id, k.queue + w.id, k.logs + w.id,
@@ -86,7 +86,7 @@ func (s *Store) prepare(t store.Turn) (*written, error) {
 		return nil, err
 	}
 	now := record.Milli(t.Now)
-	w := &written{keys: s.layout.shop(t.Shop), id: t.State.ID, firstDue: never, fresh: record.Fresh(now), drops: t.Effects.DropUnsent}
+	w := &written{keys: s.shopKeys(t.Shop), id: t.State.ID, firstDue: never, fresh: record.Fresh(now), drops: t.Effects.DropUnsent}
 	w.reminders = t.Event != "" || len(t.Effects.Cancel)+len(t.Effects.Remind) > 0
 	w.args = append(w.args, t.Shop, t.State.ID, flag(t.Event != ""), number(t.State.Version), number(t.State.Version+1),
 		s.nonce(), number(now), number(record.MarksKept.Milliseconds()),

@@ -48,6 +48,7 @@ type Store struct {
 	layout  layout
 	link    link
 	scripts scripts
+	shops   sync.Map // *shopKeys by shop
 	options Options
 	publish string // SPUBLISH, or PUBLISH for a server that lacks it
 
@@ -183,18 +184,38 @@ func (s *Store) nonce() string {
 	return s.made + strconv.FormatInt(s.nonces.Add(1), 36)
 }
 
-// Load implements store.Store.
+// Load implements store.Store. Nearly every conversation goes by its owner's first address,
+// so that what the address leads to and the conversation of that name are asked for at once.
 func (s *Store) Load(ctx context.Context, shop, address string) (conversation.Conversation, error) {
-	reply, err := s.run(ctx, s.scripts.load, false, []string{s.layout.shop(shop).hash}, address)
+	hash := s.shopKeys(shop).hash
+	reply, err := s.do(ctx, &call{words: []any{"HMGET", hash, "a" + address, "s" + address}})
 	if err != nil {
 		return conversation.Conversation{}, err
 	}
-	written, ok := reply.(string)
-	if !ok {
+	found := texts(reply)
+	if len(found) != 2 || found[0] == "" {
 		return conversation.Conversation{}, store.ErrNotFound
+	}
+	written := found[1]
+	if found[0] != address {
+		reply, err := s.do(ctx, &call{words: []any{"HGET", hash, "s" + found[0]}})
+		if err != nil {
+			return conversation.Conversation{}, err
+		}
+		written, _ = reply.(string)
 	}
 	c, _, err := state(written)
 	return c, err
+}
+
+// shopKeys are the keys of a shop, put together once.
+func (s *Store) shopKeys(shop string) *shopKeys {
+	if k, ok := s.shops.Load(shop); ok {
+		return k.(*shopKeys)
+	}
+	k := s.layout.shop(shop)
+	s.shops.Store(shop, &k)
+	return &k
 }
 
 // state reads a conversation and when it changed, as commit.lua writes them: version, time

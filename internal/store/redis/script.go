@@ -21,9 +21,6 @@ var claimLua string
 //go:embed lua/peek.lua
 var peekLua string
 
-//go:embed lua/load.lua
-var loadLua string
-
 //go:embed lua/board.lua
 var boardLua string
 
@@ -39,12 +36,12 @@ func newScript(text string) *script {
 }
 
 // scripts are all that the store runs.
-type scripts struct{ commit, settle, claim, peek, load, board, handovers *script }
+type scripts struct{ commit, settle, claim, peek, board, handovers *script }
 
 func newScripts() scripts {
 	return scripts{
 		commit: newScript(outboxLua + commitLua), settle: newScript(outboxLua + settleLua),
-		claim: newScript(claimLua), peek: newScript(peekLua), load: newScript(loadLua),
+		claim: newScript(claimLua), peek: newScript(peekLua),
 		board: newScript(boardLua), handovers: newScript(handoversLua),
 	}
 }

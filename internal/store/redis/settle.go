@@ -55,7 +55,7 @@ func (s *Store) Delivered(ctx context.Context, shop, line, state string) error {
 // end notes endings and tells how many lines there were. A line is looked for in the
 // conversation that its id begins with, then by the shop's list of ids of another make.
 func (s *Store) end(ctx context.Context, shop string, list []ending) (known int, err error) {
-	k := s.layout.shop(shop)
+	k := s.shopKeys(shop)
 	var placed, rest []ending
 	var owners []string
 	for _, e := range list {
@@ -65,7 +65,7 @@ func (s *Store) end(ctx context.Context, shop string, list []ending) (known int,
 			rest = append(rest, e)
 		}
 	}
-	answers, err := s.endAt(ctx, &k, placed, owners)
+	answers, err := s.endAt(ctx, k, placed, owners)
 	if err != nil {
 		return 0, err
 	}
@@ -79,11 +79,11 @@ func (s *Store) end(ctx context.Context, shop string, list []ending) (known int,
 	if len(rest) == 0 {
 		return known, nil
 	}
-	rest, owners, err = s.loose(ctx, &k, rest)
+	rest, owners, err = s.loose(ctx, k, rest)
 	if err != nil {
 		return known, err
 	}
-	_, err = s.endAt(ctx, &k, rest, owners)
+	_, err = s.endAt(ctx, k, rest, owners)
 	return known + len(rest), err
 }
 

@@ -15,12 +15,12 @@ import (
 type view struct {
 	s    *Store
 	ctx  context.Context
-	keys shopKeys
+	keys *shopKeys
 }
 
 // View implements store.Store.
 func (s *Store) View(ctx context.Context, shop string) store.View {
-	return view{s, ctx, s.layout.shop(shop)}
+	return view{s, ctx, s.shopKeys(shop)}
 }
 
 // Board implements store.View.

@@ -57,7 +57,7 @@ func (e *ears) listen(s *Store, shop string) <-chan struct{} {
 		close(ready)
 		return ready
 	}
-	channel := s.layout.shop(shop).channel
+	channel := s.shopKeys(shop).channel
 	one = &ear{watchers: 1}
 	if s.publish == "SPUBLISH" {
 		one.pubsub = s.link.client.SSubscribe(context.Background(), channel)
