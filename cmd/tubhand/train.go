@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tubhand/internal/understand"
 	"tubhand/internal/understand/corpus"
@@ -19,7 +20,7 @@ func runTrain(args []string, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("train", flag.ContinueOnError)
 	flags.SetOutput(stderr)
 	texts := flags.String("texts", "testdata/understand/written", "folder of labelled texts, *.jsonl")
-	out := flags.String("out", "internal/understand/model", "folder to write the weights to")
+	out := flags.String("out", "internal/understand/model/texts.bin", "file to write the weights to")
 	if code, ok := parsed(flags, args); !ok {
 		return code
 	}
@@ -28,18 +29,16 @@ func runTrain(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "train: %v\n", err)
 		return 1
 	}
-	intent, hazard, err := corpus.Train(samples, learn.Usual())
+	model, err := corpus.Train(samples, learn.Usual())
 	if err != nil {
 		fmt.Fprintf(stderr, "train: %v\n", err)
 		return 1
 	}
-	for name, m := range map[string]*learn.Model{"intent.bin": intent, "hazard.bin": hazard} {
-		if err := os.WriteFile(filepath.Join(*out, name), m.Marshal(), 0o644); err != nil {
-			fmt.Fprintf(stderr, "train: writing weights: %v\n", err)
-			return 1
-		}
+	if err := os.WriteFile(*out, model.Marshal(), 0o644); err != nil {
+		fmt.Fprintf(stderr, "train: writing weights: %v\n", err)
+		return 1
 	}
-	fmt.Fprintf(stdout, "trained on %d texts; intents %d kB, hazards %d kB\n", len(samples), len(intent.Marshal())>>10, len(hazard.Marshal())>>10)
+	fmt.Fprintf(stdout, "trained on %d texts; %d kB\n", len(samples), len(model.Marshal())>>10)
 	return 0
 }
 
@@ -51,7 +50,7 @@ func runEvaluate(args []string, stdout, stderr io.Writer) int {
 	flags.SetOutput(stderr)
 	texts := flags.String("texts", "testdata/understand/written", "folder of labelled texts, *.jsonl")
 	detail := flags.Bool("detail", false, "list errors and confusion; never on held-out texts that are still to be used")
-	leaveOut := flags.Bool("leave-out", false, "train without each writer in turn")
+	leaveOut := flags.String("leave-out", "", "train without these writers' files in turn, as \"a b,c\": first a and b, then c; \"each\" for all")
 	if code, ok := parsed(flags, args); !ok {
 		return code
 	}
@@ -83,15 +82,22 @@ func parsed(flags *flag.FlagSet, args []string) (code int, ok bool) {
 	return 0, true
 }
 
-func evaluate(folder string, leaveOut bool) (corpus.Report, error) {
+func evaluate(folder string, leaveOut string) (corpus.Report, error) {
 	samples, err := readSamples(folder)
 	if err != nil {
 		return corpus.Report{}, err
 	}
-	if !leaveOut {
+	switch leaveOut {
+	case "":
 		return corpus.Evaluate(understand.BuiltIn(), samples), nil
+	case "each":
+		return corpus.LeaveOut(samples, corpus.Writers(samples), learn.Usual())
 	}
-	return corpus.LeaveOneOut(samples, learn.Usual())
+	var groups [][]string
+	for _, group := range strings.Split(leaveOut, ",") {
+		groups = append(groups, strings.Fields(group))
+	}
+	return corpus.LeaveOut(samples, groups, learn.Usual())
 }
 
 // readSamples reads every *.jsonl of a folder, in the order of their names.

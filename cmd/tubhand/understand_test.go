@@ -59,19 +59,19 @@ func TestUnderstandOneAndWrongUsage(t *testing.T) {
 }
 
 func TestTrainAndEvaluate(t *testing.T) {
-	texts, weights := t.TempDir(), t.TempDir()
+	texts, weights := t.TempDir(), filepath.Join(t.TempDir(), "texts.bin")
 	line := `{"id":"1","text":"all done","want":{"intent":"done","hazard":"none","severity":"none","clarify":false}}` + "\n"
 	require.NoError(t, os.WriteFile(filepath.Join(texts, "a.jsonl"), []byte(strings.Repeat(line, 3)), 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(texts, "b.jsonl"), []byte(strings.Repeat(line, 3)), 0o644))
 	trained := tubhand(t, "train", "-texts", texts, "-out", weights)
 	require.Equal(t, 0, trained.code, trained.err)
 	require.Contains(t, trained.out, "trained on 6 texts")
-	require.FileExists(t, filepath.Join(weights, "intent.bin"))
-	for _, args := range [][]string{{"-detail"}, {"-leave-out"}} {
+	require.FileExists(t, weights)
+	for _, args := range [][]string{{"-detail"}, {"-leave-out", "each"}, {"-leave-out", "a,b"}} {
 		got := tubhand(t, append([]string{"evaluate", "-texts", texts}, args...)...)
 		require.Equal(t, 0, got.code, got.err)
 		require.Contains(t, got.out, "texts with the right intent")
 	}
-	require.Equal(t, 1, tubhand(t, "evaluate", "-texts", weights).code)
+	require.Equal(t, 1, tubhand(t, "evaluate", "-texts", filepath.Dir(weights)).code)
 	require.Equal(t, 2, tubhand(t, "evaluate", "extra").code)
 }

@@ -3,7 +3,6 @@ package understand
 import (
 	"strings"
 
-	"tubhand/internal/safety"
 	"tubhand/internal/understand/words"
 )
 
@@ -13,6 +12,8 @@ func keyword(text string) (intent Intent, service string, ok bool) {
 	switch text {
 	case "flush", "lavado", "start flush", "flush my pipes", "lavar tuberia":
 		return StartService, "flush_plumbing", true
+	case "start", "unstop", "inicio", "iniciar":
+		return ResumeMessages, "", true
 	case "person", "persona", "human", "humano":
 		return TalkToHuman, "", true
 	case "foam", "espuma":
@@ -52,46 +53,6 @@ func keyword(text string) (intent Intent, service string, ok bool) {
 	return "", "", false
 }
 
-// certainDanger finds the plainest words of an emergency, which no balance of learned
-// weights may outvote. What else is dangerous is left to the classifier.
-func certainDanger(text string) (safety.Hazard, bool) {
-	padded := " " + text + " "
-	for _, calm := range [...]string{" what if ", " in case ", " if someone ", " if somebody ", " if anyone ", " should anyone ", " used to ", " years ago ",
-		" last year ", " movie ", " joke ", " joking ", " kidding ", " que pasa si ", " si alguien ", " hace anos ", " broma ", " pelicula ", " never "} {
-		if strings.Contains(padded, calm) {
-			return "", false
-		}
-	}
-	for _, sign := range signs {
-		for _, phrase := range sign.phrases {
-			if strings.Contains(padded, " "+phrase+" ") {
-				return sign.hazard, true
-			}
-		}
-	}
-	return "", false
-}
-
-// signs are phrases as folded words, by hazard.
-var signs = [...]struct {
-	hazard  safety.Hazard
-	phrases []string
-}{
-	{safety.SelfHarm, []string{"dont want to live", "do not want to live", "want to die", "kill myself", "end my life", "hurt myself",
-		"quiero morir", "quiero morirme", "quitarme la vida", "no quiero vivir", "ya no quiero vivir", "matarme"}},
-	{safety.BreathingOrGas, []string{"cant breathe", "can not breathe", "cannot breathe", "cant breath", "trouble breathing", "hard to breathe",
-		"no puedo respirar", "no puede respirar", "no respira bien", "cant stop coughing", "no para de toser", "no deja de toser"}},
-	{safety.Unresponsive, []string{"unconscious", "not breathing", "isnt breathing", "wont wake up", "passed out", "not responding", "face down in",
-		"inconsciente", "no despierta", "se desmayo", "no responde", "no respira"}},
-	{safety.Swallowed, []string{"swallowed chlorine", "swallowed some", "swallowed the", "drank some of", "drank the chlorine", "drank chlorine",
-		"se trago", "se tomo el cloro", "tomo cloro", "ate some of the granules"}},
-	{safety.EyesOrSkin, []string{"in my eyes", "in my eye", "in his eyes", "in her eyes", "in his eye", "in her eye", "en los ojos", "en el ojo", "en mis ojos"}},
-	{safety.ElectricShock, []string{"got an electric shock", "got shocked", "electrocuted", "shock from the water", "me dio toques", "me dio un toque",
-		"me electrocute", "descarga electrica"}},
-	{safety.Entrapment, []string{"hair is stuck", "hair got stuck", "hair is caught", "stuck in the drain", "trapped in the drain", "pelo atorado", "cabello atorado", "cabello se atoro", "pelo se atoro"}},
-	{safety.FireOrSmoke, []string{"is on fire", "caught fire", "smoke coming out", "smoke coming from", "flames", "se esta quemando", "sale humo", "se prendio fuego", "se incendio"}},
-}
-
 // known tells whether any word of a short text is one that people use around a tub, or
 // that the classifier has met. A text of nothing but noise must not be taken for an answer.
 func (r *Reader) known(in *input) bool {
@@ -99,6 +60,9 @@ func (r *Reader) known(in *input) bool {
 		return true
 	}
 	for i, atom := range in.atoms {
+		if strings.Trim(atom, atom[:1]) == "" && len(atom) > 1 {
+			continue // "zzzz"
+		}
 		if i < len(in.means) && len(in.means[i]) > 0 || isEnglishWord(atom) || isSpanishWord(atom) || r.hasMet(atom) {
 			return true
 		}
@@ -114,14 +78,14 @@ func (r *Reader) known(in *input) bool {
 	return false
 }
 
-// hasMet reports whether a word weighs anything with the classifier of intents.
+// hasMet reports whether the classifier has met a word.
 func (r *Reader) hasMet(word string) bool {
-	if r.intent == nil {
+	if r.model == nil {
 		return true
 	}
 	var h hashes
-	h.add('w', word)
-	return r.intent.Knows(h[0])
+	h.add('w', word, "", "")
+	return r.model.Knows(h[0])
 }
 
 // onlyNumbers tells whether a text is a bare list of numbers: readings or an amount,

@@ -1,10 +1,12 @@
 package understand
 
 import (
-	"sort"
+	"cmp"
+	"math"
+	"slices"
+	"strings"
 
 	"tubhand/internal/safety"
-	"tubhand/internal/understand/learn"
 )
 
 // Explanation tells why a text was understood as it was: the classifier's shares of
@@ -27,13 +29,9 @@ type named struct {
 	names []string
 }
 
-func (n *named) add(kind byte, parts ...string) {
-	n.hashes.add(kind, parts...)
-	name := string(kind)
-	for _, p := range parts {
-		name += " " + p
-	}
-	n.names = append(n.names, name)
+func (n *named) add(kind byte, a, b, c string) {
+	n.hashes.add(kind, a, b, c)
+	n.names = append(n.names, strings.TrimSpace(string(kind)+" "+a+" "+b+" "+c))
 }
 
 // Explain understands a text and tells why.
@@ -45,35 +43,29 @@ func (r *Reader) Explain(text string, ctx Context) (Meaning, Explanation) {
 	e := in.evidence(&plain)
 	var n named
 	e.write(&n)
-	x := Explanation{Severities: r.danger(n.hashes).share}
-	x.Hazard = strongest(r.hazard, n, string(m.Hazard)+" "+string(m.Severity))
-	x.Intent = strongest(r.intent, n, string(m.Intent))
-	return m, x
+	if r.model == nil {
+		return m, Explanation{}
+	}
+	shares := r.model.Shares(n.hashes)
+	return m, Explanation{
+		Severities: r.danger(shares[askHazard]).share,
+		Hazard:     r.strongest(n, askHazard, string(m.Hazard)+" "+string(m.Severity)),
+		Intent:     r.strongest(n, askIntent, strings.TrimSpace(string(m.Intent)+" "+m.Service)),
+	}
 }
 
 // strongest lists the features that weighed most for or against one class.
-func strongest(model *learn.Model, n named, class string) []Weight {
-	if model == nil {
+func (r *Reader) strongest(n named, question int, class string) []Weight {
+	k := slices.Index(r.model.Classes(question), class)
+	if k < 0 {
 		return nil
 	}
 	var out []Weight
-	for k, c := range model.Classes() {
-		if c != class {
-			continue
-		}
-		for i, f := range n.hashes {
-			if w := model.Weight(f, k); w != 0 {
-				out = append(out, Weight{n.names[i], w})
-			}
+	for i, w := range r.model.Weights(n.hashes, question, k) {
+		if w != 0 {
+			out = append(out, Weight{n.names[i], w})
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return abs(out[i].Weight) > abs(out[j].Weight) })
+	slices.SortStableFunc(out, func(a, b Weight) int { return cmp.Compare(math.Abs(b.Weight), math.Abs(a.Weight)) })
 	return out[:min(len(out), 12)]
-}
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }

@@ -1,6 +1,8 @@
 package understand
 
 import (
+	"slices"
+
 	"tubhand/internal/understand/cue"
 )
 
@@ -8,19 +10,22 @@ import (
 // hundred words at most.
 const mostAtoms = 400
 
-// sink takes features: a kind and up to three parts.
+// weightOfMeaning is how often a concept or cue counts beside a bare word.
+const weightOfMeaning = 3
+
+// sink takes features: a kind and up to three parts, of which those without use are "".
 type sink interface {
-	add(kind byte, parts ...string)
+	add(kind byte, a, b, c string)
 }
 
 // hashes is a sink that keeps hashes alone.
 type hashes []uint32
 
-func (h *hashes) add(kind byte, parts ...string) {
+func (h *hashes) add(kind byte, a, b, c string) {
 	x := (uint32(2166136261) ^ uint32(kind)) * 16777619
-	for _, p := range parts {
-		for i := 0; i < len(p); i++ {
-			x = (x ^ uint32(p[i])) * 16777619
+	for _, part := range [...]string{a, b, c} {
+		for i := 0; i < len(part); i++ {
+			x = (x ^ uint32(part[i])) * 16777619
 		}
 		x = (x ^ 0x1f) * 16777619
 	}
@@ -33,13 +38,15 @@ type evidence struct {
 	atoms    []string
 	concepts [][]uint8
 	hits     []cue.Hit
+	wishes   []cue.Hit // about the messages themselves
 	facts    []string
 }
 
 func (in *input) evidence(m *Meaning) evidence {
 	t := in.cueText()
 	e := evidence{in: in, atoms: t.Atoms, concepts: t.Concepts}
-	e.hits = append(loadCues().intents.Find(t), loadCues().hazards.Find(t)...)
+	e.wishes = loadCues().optOut.Find(t)
+	e.hits = slices.Concat(loadCues().intents.Find(t), loadCues().hazards.Find(t), e.wishes)
 	e.facts = in.facts(m)
 	return e
 }
@@ -50,14 +57,14 @@ func (e *evidence) write(s sink) {
 	e.conceptFeatures(s)
 	e.contextFeatures(s)
 	for _, h := range e.hits {
-		s.add('k', h.Pattern.Label)
-		s.add('k', h.Pattern.Label)
-		s.add('k', h.Pattern.Label)
-		s.add('K', h.Pattern.Source)
+		for range weightOfMeaning {
+			s.add('k', h.Pattern.Label, "", "")
+		}
+		s.add('K', h.Pattern.Source, "", "")
 	}
 	for _, f := range e.facts {
-		s.add('F', f)
-		s.add('H', f, string(e.in.ctx.Asked))
+		s.add('F', f, "", "")
+		s.add('H', f, string(e.in.ctx.Asked), "")
 	}
 }
 
@@ -73,22 +80,18 @@ func (e *evidence) atom(i int) string {
 
 func (e *evidence) wordFeatures(s sink) {
 	for i, a := range e.atoms {
-		s.add('b', e.atom(i-1), a)
+		s.add('b', e.atom(i-1), a, "")
 		if a == cue.BreakAtom {
 			continue
 		}
-		s.add('w', a)
-		s.add('s', e.atom(i-2), a)
-		s.add('t', e.atom(i-2), e.atom(i-1), a)
-		if i > 3 {
-			s.add('u', e.atom(i-3), a)
-		}
+		s.add('w', a, "", "")
+		s.add('s', e.atom(i-2), a, "")
 		grams(s, a)
 	}
 	if n := len(e.atoms); n > 0 {
-		s.add('f', e.atoms[0])
-		s.add('l', e.atoms[n-1])
-		s.add('b', e.atoms[n-1], "$")
+		s.add('f', e.atoms[0], "", "")
+		s.add('l', e.atoms[n-1], "", "")
+		s.add('b', e.atoms[n-1], "$", "")
 	}
 }
 
@@ -97,40 +100,20 @@ func grams(s sink, word string) {
 	if len(word) < 4 || len(word) > 24 {
 		return
 	}
-	var padded [26]byte
-	padded[0] = '<'
-	n := copy(padded[1:], word) + 2
-	padded[n-1] = '>'
+	padded := "<" + word + ">"
 	for size := 3; size <= 5; size++ {
-		for i := 0; i+size <= n; i++ {
-			s.add('n', string(padded[i:i+size]))
+		for i := 0; i+size <= len(padded); i++ {
+			s.add('n', padded[i:i+size], "", "")
 		}
 	}
 }
 
 func (e *evidence) conceptFeatures(s sink) {
 	names := loadConcepts().names
-	for i, list := range e.concepts {
+	for _, list := range e.concepts {
 		for _, c := range list {
-			s.add('c', names[c])
-			s.add('c', names[c])
-			s.add('c', names[c])
-			s.add('x', names[c], e.atom(i+1))
-			s.add('y', e.atom(i-1), names[c])
-			for j := i + 1; j < len(e.concepts) && j <= i+8; j++ {
-				if e.atoms[j] == cue.BreakAtom && j > i+2 {
-					break
-				}
-				for _, d := range e.concepts[j] {
-					if d == c {
-						continue
-					}
-					if j <= i+2 {
-						s.add('d', names[c], names[d])
-					}
-					s.add('p', names[min(c, d)], names[max(c, d)])
-					s.add('p', names[min(c, d)], names[max(c, d)])
-				}
+			for range weightOfMeaning {
+				s.add('c', names[c], "", "")
 			}
 		}
 	}
@@ -138,22 +121,22 @@ func (e *evidence) conceptFeatures(s sink) {
 
 func (e *evidence) contextFeatures(s sink) {
 	asked, step := string(e.in.ctx.Asked), e.in.ctx.Step
-	s.add('a', asked)
-	s.add('g', step)
+	s.add('a', asked, "", "")
+	s.add('g', step, "", "")
 	size := lengthName(len(e.atoms))
-	s.add('h', size)
-	s.add('h', size, asked)
+	s.add('h', size, "", "")
+	s.add('h', size, asked, "")
 	for i, a := range e.atoms {
 		if i < 6 || len(e.atoms) <= 10 {
-			s.add('A', asked, a)
+			s.add('A', asked, a, "")
 			s.add('A', asked, e.atom(i-1), a)
 		}
 		if len(e.atoms) <= 6 {
-			s.add('G', step, a)
+			s.add('G', step, a, "")
 		}
 	}
 	for _, h := range e.hits {
-		s.add('B', asked, h.Pattern.Label)
+		s.add('B', asked, h.Pattern.Label, "")
 	}
 }
 

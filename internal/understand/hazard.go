@@ -10,6 +10,8 @@ import (
 // a life, so an emergency needs far less than half.
 const (
 	emergencyShare = 0.30
+	worseShare     = 0.15 // where it is likely that something is wrong, and the question is how bad
+	plainShare     = 0.03 // where the plainest words of danger stand in the text
 	raisedShare    = 0.50
 )
 
@@ -20,16 +22,11 @@ type danger struct {
 	hazard map[safety.Severity]safety.Hazard
 }
 
-func (r *Reader) danger(features []uint32) danger {
+func (r *Reader) danger(shares []float64) danger {
 	d := danger{map[safety.Severity]float64{}, map[safety.Severity]safety.Hazard{}}
-	if r.hazard == nil {
-		return d
-	}
-	sums := make([]int32, len(r.hazard.Classes()))
-	r.hazard.Score(features, sums)
 	best := map[safety.Severity]float64{}
-	for i, p := range r.hazard.Probabilities(sums, len(features)) {
-		name, severity, _ := strings.Cut(r.hazard.Classes()[i], " ")
+	for i, p := range shares {
+		name, severity, _ := strings.Cut(r.model.Classes(askHazard)[i], " ")
 		s := safety.Severity(severity)
 		d.share[s] += p
 		if p > best[s] {
@@ -39,16 +36,15 @@ func (r *Reader) danger(features []uint32) danger {
 	return d
 }
 
-// classifyHazard returns the danger in the text.
-func (r *Reader) classifyHazard(e *evidence, features []uint32, m *Meaning) (safety.Hazard, safety.Severity) {
-	return r.danger(features).decide()
-}
-
 // decide takes the worst severity that has share enough; what a worse one has short of
-// its own threshold counts for the milder.
-func (d danger) decide() (safety.Hazard, safety.Severity) {
-	if d.share[safety.Emergency] >= emergencyShare {
+// its own threshold counts for the milder. plain is the danger that the plainest words
+// tell of, or empty.
+func (d danger) decide(plain safety.Hazard) (safety.Hazard, safety.Severity) {
+	switch emergency := d.share[safety.Emergency]; {
+	case emergency >= emergencyShare, emergency >= worseShare && d.share[safety.NoSeverity] < 1-raisedShare:
 		return d.hazard[safety.Emergency], safety.Emergency
+	case plain != "" && emergency >= plainShare:
+		return plain, safety.Emergency
 	}
 	if 1-d.share[safety.NoSeverity] < raisedShare || len(d.share) == 0 {
 		return safety.NoHazard, safety.NoSeverity

@@ -29,6 +29,32 @@ func TestEmergencies(t *testing.T) {
 	}
 }
 
+// TestPlainWordsOfDangerAreSeenEverywhere holds that the plainest words of an emergency
+// are one wherever the owner is and whatever was asked.
+func TestPlainWordsOfDangerAreSeenEverywhere(t *testing.T) {
+	for hazard, texts := range map[safety.Hazard][]string{
+		safety.SelfHarm:       {"I want to die", "I don't want to live anymore", "I am going to kill myself", "ya no quiero vivir", "me quiero morir"},
+		safety.BreathingOrGas: {"I can't breathe", "she has trouble breathing", "he can't stop coughing since he poured it", "no puedo respirar", "no para de toser con los vapores"},
+		safety.Unresponsive:   {"he is unconscious", "she's not breathing", "my husband won't wake up", "she passed out in the tub", "está inconsciente", "mi papá no despierta"},
+		safety.Swallowed:      {"my son swallowed some chlorine", "the baby drank some of it", "mi hijo se tomó el cloro", "se tragó una pastilla de cloro"},
+		safety.EyesOrSkin:     {"it got in my eyes and burns", "chlorine in his eye", "me cayó polvo en los ojos y arde", "le salpicó ácido en el ojo"},
+		safety.ElectricShock:  {"I got an electric shock from the water", "the rail shocked me", "me dio toques el agua", "siento corriente en el agua"},
+		safety.Entrapment:     {"her hair is stuck in the drain", "his arm is trapped in the suction", "se le atoró el pelo en la succión"},
+		safety.FireOrSmoke:    {"smoke is coming out of the panel", "the pump is on fire", "sale humo del panel", "se está quemando la bomba"},
+	} {
+		for _, text := range texts {
+			for _, ctx := range []understand.Context{
+				{}, {Asked: understand.AskedNothing, Step: "soak"}, {Asked: understand.AskedDone, Step: "add_product"}, {Asked: understand.AskedYesNo},
+				{Asked: understand.AskedReadings, AskedReadings: []understand.Quantity{understand.FreeChlorine, understand.PH}}, {Asked: understand.AskedVolume},
+			} {
+				m := understand.Understand(text, ctx)
+				require.Equal(t, safety.Emergency, m.Severity, "%q when asked for %q at %q", text, ctx.Asked, ctx.Step)
+				require.Equal(t, hazard, m.Hazard, "%q when asked for %q at %q", text, ctx.Asked, ctx.Step)
+			}
+		}
+	}
+}
+
 func TestHarmlessTextsWithScaryWords(t *testing.T) {
 	for _, text := range []string{
 		"shocked the tub last night", "killed the foam", "my kids love it", "the jets are killer", "the price was a shock", "dying to get in", "the pump coughed then ran fine",

@@ -2,24 +2,30 @@ package understand
 
 import "strings"
 
-// classifyIntent returns what the owner wants; m.Service is set with StartService.
-func (r *Reader) classifyIntent(e *evidence, features []uint32, m *Meaning) Intent {
-	if r.intent == nil {
-		return Other
-	}
-	sums := make([]int32, len(r.intent.Classes()))
-	r.intent.Score(features, sums)
-	p := r.intent.Probabilities(sums, len(features))
+// Shares of belief from which a wish about the messages themselves is one. Nobody who
+// means the jets is silenced for a little doubt, and nobody who asks to be left alone is
+// written to again for one.
+const (
+	plainWish = 0.60 // where no word of messages stands
+	cuedWish  = 0.02 // where a cue says so as well
+)
+
+// chooseIntent takes the likeliest intent; m.Service is set with StartService.
+func (r *Reader) chooseIntent(e *evidence, shares []float64, m *Meaning) Intent {
+	wish := e.in.wish(e.wishes)
 	best := -1
-	for i, class := range r.intent.Classes() {
-		if class == string(StopMessages) && !e.in.speaksOfMessages() {
+	for i, class := range r.model.Classes(askIntent) {
+		if class == string(wish) && shares[i] >= cuedWish {
+			return wish
+		}
+		if class == string(StopMessages) && shares[i] < plainWish && !e.in.speaksOfMessages() {
 			continue
 		}
-		if best < 0 || p[i] > p[best] {
+		if best < 0 || shares[i] > shares[best] {
 			best = i
 		}
 	}
-	name, service, _ := strings.Cut(r.intent.Classes()[best], " ")
+	name, service, _ := strings.Cut(r.model.Classes(askIntent)[best], " ")
 	m.Service = service
 	return Intent(name)
 }

@@ -16,7 +16,7 @@ func isOptOutWord(phrase string) bool {
 		"stop it", "stop now", "stop stop", "stop stop stop", "stop texting", "stop messages", "unsub", "remove", "remove me",
 		"alto", "parar", "cancelar", "baja", "detener", "salir", "no mas", "basta", "fin", "terminar", "detente", "detenganse", "paren",
 		"parenle", "parele", "ya parenle", "ya paren", "ya basta", "alto ya", "ya alto", "cancela", "cancele", "cancelen", "cancelado",
-		"revocar", "desuscribir", "desuscribirme", "darme de baja", "dar de baja", "dame de baja", "borrar", "eliminar", "arret", "stopp",
+		"revocar", "desuscribir", "desuscribirme", "darme de baja", "dar de baja", "dame de baja", "borrar", "borrenme", "borreme", "borrame", "quitenme", "quiteme", "saquenme", "saqueme", "eliminar", "arret", "stopp",
 		"deten", "detenga", "detengan", "finalizar", "parad", "para ya":
 		return true
 	}
@@ -33,33 +33,24 @@ func isFiller(word string) bool {
 	return false
 }
 
-// optOut returns StopMessages or ResumeMessages when the text wishes it. Bare legal
-// words win whatever is under way; sentences are matched by cues.
-func (in *input) optOut() (Intent, bool) {
-	if isBareOptOut(in.bare()) && !in.nothingBut("?") {
-		return StopMessages, true
-	}
-	hits := loadCues().optOut.Find(in.cueText())
-	resumes, stops := false, false
+// isOptOut reports whether the text is one of the legal words, which win whatever is
+// under way.
+func (in *input) isOptOut() bool { return isBareOptOut(in.bare()) && !in.nothingBut("?") }
+
+// wish tells whether the plain sentences among the cues wish the messages to end
+// (StopMessages) or to come back (ResumeMessages); empty for neither.
+func (in *input) wish(hits []cue.Hit) Intent {
+	wish := Intent("")
 	for _, h := range hits {
-		if in.isReported(h) {
-			continue
-		}
-		if h.Pattern.Label == "start" {
-			resumes = true
-		} else {
-			stops = true
+		switch {
+		case in.isReported(h):
+		case h.Pattern.Label == "start":
+			return ResumeMessages
+		default:
+			wish = StopMessages
 		}
 	}
-	switch {
-	case stops && resumes:
-		return ResumeMessages, true
-	case resumes:
-		return ResumeMessages, true
-	case stops:
-		return StopMessages, true
-	}
-	return "", false
+	return wish
 }
 
 // nothingBut reports whether the text's signs include a question mark: "stop?" asks.

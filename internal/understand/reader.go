@@ -7,30 +7,33 @@ import (
 	"tubhand/internal/understand/learn"
 )
 
-//go:generate go run tubhand/cmd/tubhand train -texts ../../testdata/understand/written -out model
+//go:generate go run tubhand/cmd/tubhand train -texts ../../testdata/understand/written -out model/texts.bin
 
-// The trained classifiers; `tubhand train` writes them.
-var (
-	//go:embed model/intent.bin
-	intentModel []byte
-	//go:embed model/hazard.bin
-	hazardModel []byte
+// The trained classifier; `tubhand train` writes it.
+//
+//go:embed model/texts.bin
+var textsModel []byte
+
+// The questions that the classifier answers.
+const (
+	askIntent = iota // classes are intents, with their service ("start_service drain")
+	askHazard        // hazards with their severity ("swallowed emergency")
 )
 
-// Reader understands texts with a pair of classifiers. It is safe for concurrent use.
+// Reader understands texts with a trained classifier. It is safe for concurrent use.
 type Reader struct {
-	intent, hazard *learn.Model
+	model *learn.Model
 }
 
-// NewReader returns a reader that uses the classifiers given: their classes are intents,
-// and hazards with their severity ("swallowed emergency"). Either may be nil.
-func NewReader(intent, hazard *learn.Model) *Reader { return &Reader{intent, hazard} }
+// NewReader returns a reader that uses the classifier given, which answers the
+// questions of intent and of hazard in this order; nil for one that knows nothing.
+func NewReader(model *learn.Model) *Reader { return &Reader{model} }
 
 // BuiltIn returns the reader that Understand uses.
 func BuiltIn() *Reader { return builtIn() }
 
 var builtIn = sync.OnceValue(func() *Reader {
-	return &Reader{mustModel(intentModel), mustModel(hazardModel)}
+	return &Reader{mustModel(textsModel)}
 })
 
 // mustModel reads a model of this program; one that does not read is nil, and a test

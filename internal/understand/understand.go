@@ -12,25 +12,32 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	m := Meaning{Language: in.language(), Hazard: safety.NoHazard, Severity: safety.NoSeverity}
 	in.values(&m)
 	e := in.evidence(&m)
-	features := e.hashed()
-	m.Hazard, m.Severity = r.classifyHazard(&e, features, &m)
-	m.Intent = r.classifyIntent(&e, features, &m)
 	bare := strings.Join(in.bare(), " ")
-	if hazard, ok := certainDanger(bare); ok && m.Severity != safety.Emergency {
-		m.Hazard, m.Severity = hazard, safety.Emergency
+	plain, said := plainDanger(bare)
+	m.Intent = Other
+	switch {
+	case r.model != nil:
+		shares := r.model.Shares(e.hashed())
+		m.Hazard, m.Severity = r.danger(shares[askHazard]).decide(plain)
+		m.Intent = r.chooseIntent(&e, shares[askIntent], &m)
+	case said:
+		m.Hazard, m.Severity = plain, safety.Emergency
 	}
-	if !r.known(&in) && m.Severity == safety.NoSeverity {
-		m.Intent, m.Service = Other, ""
+	if !r.known(&in) && !said {
+		m.Intent, m.Service, m.Hazard, m.Severity = Other, "", safety.NoHazard, safety.NoSeverity
 	}
 	if intent, service, ok := keyword(bare); ok {
 		m.Intent, m.Service = intent, service
 	}
-	in.confirm(&m)
-	in.choice(&m)
-	if intent, ok := in.optOut(); ok {
-		m.Intent = intent
+	if in.isOptOut() {
+		m.Intent, m.Service = StopMessages, ""
 	}
-	in.askInVain(&m)
+	if m.Intent != StopMessages {
+		in.confirm(&m)
+		in.choice(&m)
+		in.askInVain(&m)
+	}
+	m.agree(ctx)
 	return m
 }
 

@@ -49,9 +49,9 @@ func TestTrainingOnTextsTeachesThem(t *testing.T) {
 		`{"text":"all done here","want":{"intent":"done","hazard":"none","severity":"none"}}`+"\n"+
 		`{"text":"drain it please","want":{"intent":"start_service","service":"drain","hazard":"none","severity":"none"}}`+"\n", 8)))
 	require.NoError(t, err)
-	intent, hazard, err := corpus.Train(samples, learn.Usual())
+	model, err := corpus.Train(samples, learn.Usual())
 	require.NoError(t, err)
-	m := understand.NewReader(intent, hazard).Understand("drain it please", understand.Context{})
+	m := understand.NewReader(model).Understand("drain it please", understand.Context{})
 	require.Equal(t, understand.StartService, m.Intent)
 	require.Equal(t, "drain", m.Service)
 }

@@ -53,11 +53,12 @@ func (r Report) totals() totals {
 	var t totals
 	for _, o := range r.outcomes {
 		t.hazards(o)
-		t.values(o)
 		want := o.Sample.Want.Intent
-		if want != "" {
-			t.intents.add(o.IntentRight)
+		if want == "" {
+			continue // labelled for its hazard alone
 		}
+		t.values(o)
+		t.intents.add(o.IntentRight)
 		if want == understand.StopMessages {
 			t.optOut.add(o.Got.Intent == understand.StopMessages)
 		} else {

@@ -3,183 +3,164 @@ package learn
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"sort"
+	"sync"
 )
 
-// Example is one text for training: its features (each at most once), the index of its
-// class, and how much it counts (1 is usual).
+// Example is one text for training: its features, and for each question the index of
+// its class, or below 0 where the text is not labelled for that question.
 type Example struct {
 	Features []uint32
-	Class    int
-	Weight   float64
+	Classes  []int
 }
 
 // Settings of a training run.
 type Settings struct {
-	Epochs  int
+	Members int     // networks trained side by side, whose answers are averaged
+	Hidden  int     // hidden units of each member
+	Epochs  int     // how often each text is seen
 	Rate    float64 // first step size of AdaGrad
 	Decay   float64 // pull of each weight towards 0 at each step
+	Drop    float64 // share of features hidden at each step, so that none is relied on alone
 	Least   int     // texts a feature must stand in
-	Keep    float64 // weights smaller than this are dropped
-	Shuffle uint64  // seed of the order
+	Seed    uint64
 }
 
-// Usual returns the settings found best by leaving one writer out in turn.
+// Usual returns the settings found best by leaving writers out in turn.
 func Usual() Settings {
-	return Settings{Epochs: 12, Rate: 0.5, Decay: 2e-5, Least: 2, Keep: 0.06, Shuffle: 2026}
+	return Settings{Members: 3, Hidden: 32, Epochs: 10, Rate: 0.3, Decay: 2e-5, Drop: 0.5, Least: 6, Seed: 2026}
 }
 
-// trainer is multinomial logistic regression by AdaGrad.
-type trainer struct {
-	settings Settings
-	classes  int
-	index    map[uint32]int32
-	features []uint32
-	weights  []float64 // feature-major: weights[f*classes+c]
-	squares  []float64
-	bias     []float64
-	biasSq   []float64
+// Train fits a model to the questions' classes. The same examples in the same order
+// with the same settings give the same bytes. It fails where a class is out of range
+// or there are too many.
+func Train(examples []Example, questions [][]string, s Settings) (*Model, error) {
+	if err := check(examples, questions, s); err != nil {
+		return nil, err
+	}
+	features := frequent(examples, s.Least)
+	lessons := prepare(examples, features)
+	members := make([]*member, s.Members)
+	var wait sync.WaitGroup
+	for k := range members {
+		wait.Go(func() {
+			members[k] = newMember(len(features), questions, s, uint64(k))
+			members[k].train(lessons)
+		})
+	}
+	wait.Wait()
+	return join(members, features, questions), nil
 }
 
-// Train fits a model. The same examples in the same order with the same settings give
-// the same bytes. It fails where a class is out of range or there are too many.
-func Train(examples []Example, classes []string, s Settings) (*Model, error) {
-	if len(classes) == 0 || len(classes) > 255 {
-		return nil, fmt.Errorf("train: %d classes; want 1 to 255", len(classes))
+func check(examples []Example, questions [][]string, s Settings) error {
+	if len(questions) == 0 || len(questions) > 255 || s.Members < 1 || s.Members*s.Hidden < 1 || s.Members*s.Hidden > 255 {
+		return fmt.Errorf("train: %d questions, %d members of %d units; want at least 1 and at most 255 units in all", len(questions), s.Members, s.Hidden)
+	}
+	for q, classes := range questions {
+		if len(classes) == 0 || len(classes) > 255 {
+			return fmt.Errorf("train: question %d has %d classes; want 1 to 255", q, len(classes))
+		}
 	}
 	for i, e := range examples {
-		if e.Class < 0 || e.Class >= len(classes) {
-			return nil, fmt.Errorf("train: example %d has class %d of %d", i, e.Class, len(classes))
+		if len(e.Classes) != len(questions) {
+			return fmt.Errorf("train: example %d answers %d of %d questions", i, len(e.Classes), len(questions))
+		}
+		for q, c := range e.Classes {
+			if c >= len(questions[q]) {
+				return fmt.Errorf("train: example %d has class %d of %d", i, c, len(questions[q]))
+			}
 		}
 	}
-	t := newTrainer(examples, len(classes), s)
-	order := make([]int, len(examples))
-	for i := range order {
-		order[i] = i
-	}
-	random := s.Shuffle
-	for epoch := 0; epoch < s.Epochs; epoch++ {
-		for i := len(order) - 1; i > 0; i-- {
-			random = random*6364136223846793005 + 1442695040888963407
-			j := int((random >> 33) % uint64(i+1))
-			order[i], order[j] = order[j], order[i]
-		}
-		for _, i := range order {
-			t.step(examples[i])
-		}
-	}
-	return t.model(classes), nil
+	return nil
 }
 
-func newTrainer(examples []Example, classes int, s Settings) *trainer {
+// frequent returns the features that stand in enough texts, in order.
+func frequent(examples []Example, least int) []uint32 {
 	counts := map[uint32]int{}
-	for _, e := range examples {
+	seen := map[uint32]int{}
+	for i, e := range examples {
 		for _, f := range e.Features {
-			counts[f]++
+			if seen[f] != i+1 {
+				seen[f] = i + 1
+				counts[f]++
+			}
 		}
 	}
-	t := &trainer{settings: s, classes: classes, index: map[uint32]int32{}}
+	var out []uint32
 	for f, n := range counts {
-		if n >= s.Least {
-			t.features = append(t.features, f)
+		if n >= least {
+			out = append(out, f)
 		}
 	}
-	sort.Slice(t.features, func(i, j int) bool { return t.features[i] < t.features[j] })
-	for i, f := range t.features {
-		t.index[f] = int32(i)
-	}
-	t.weights = make([]float64, len(t.features)*classes)
-	t.squares = make([]float64, len(t.features)*classes)
-	t.bias = make([]float64, classes)
-	t.biasSq = make([]float64, classes)
-	return t
+	sort.Slice(out, func(i, j int) bool { return out[i] < out[j] })
+	return out
 }
 
-// step moves the weights by one example. Each product is rounded by a conversion
-// before it is added, so that no machine fuses the two.
-func (t *trainer) step(e Example) {
-	known := make([]int32, 0, len(e.Features))
-	for _, f := range e.Features {
-		if i, ok := t.index[f]; ok {
-			known = append(known, i)
-		}
-	}
-	norm := Norm(len(e.Features))
-	scores := t.scores(known, norm)
-	for c, p := range scores {
-		g := p
-		if c == e.Class {
-			g--
-		}
-		g = float64(g * e.Weight)
-		if math.Abs(g) < 1e-4 {
-			continue
-		}
-		update(&t.bias[c], &t.biasSq[c], float64(g*0.2), t.settings)
-		g = float64(g * norm)
-		for _, i := range known {
-			k := int(i)*t.classes + c
-			update(&t.weights[k], &t.squares[k], g, t.settings)
-		}
-	}
+// lesson is an example with its known features by their place in the list.
+type lesson struct {
+	known   []int32
+	all     int
+	classes []int
 }
 
-func update(w, square *float64, g float64, s Settings) {
-	g += float64(s.Decay * *w)
-	*square += float64(g * g)
-	*w -= float64(float64(s.Rate*g) / math.Sqrt(*square+1e-8))
-}
-
-func (t *trainer) scores(known []int32, norm float64) []float64 {
-	out := make([]float64, t.classes)
-	copy(out, t.bias)
-	for c := range out {
-		out[c] = 0
+func prepare(examples []Example, features []uint32) []lesson {
+	index := make(map[uint32]int32, len(features))
+	for i, f := range features {
+		index[f] = int32(i)
 	}
-	for _, i := range known {
-		row := t.weights[int(i)*t.classes : (int(i)+1)*t.classes]
-		for c, w := range row {
-			out[c] += w
+	out := make([]lesson, len(examples))
+	for i, e := range examples {
+		out[i] = lesson{all: len(e.Features), classes: e.Classes}
+		for _, f := range e.Features {
+			if k, ok := index[f]; ok {
+				out[i].known = append(out[i].known, k)
+			}
 		}
-	}
-	top := math.Inf(-1)
-	for c := range out {
-		out[c] = float64(out[c]*norm) + float64(t.bias[c]*norm)
-		top = math.Max(top, out[c])
-	}
-	total := 0.0
-	for c := range out {
-		out[c] = math.Exp(out[c] - top)
-		total += out[c]
-	}
-	for c := range out {
-		out[c] /= total
 	}
 	return out
 }
 
-// model rounds the weights to integers.
-func (t *trainer) model(classes []string) *Model {
-	largest := 1e-9
-	for _, w := range t.weights {
-		largest = math.Max(largest, math.Abs(w))
+// join lays the members side by side as one model with rows of small integers.
+func join(members []*member, features []uint32, questions [][]string) *Model {
+	hidden, classes := members[0].hidden, members[0].classes
+	m := &Model{questions: questions, hidden: hidden * len(members)}
+	m.index = make([]slot, tableSize(len(features)))
+	m.rows = make([]byte, len(features)*m.hidden)
+	m.bias = make([]float32, m.hidden)
+	m.out = make([]float32, m.hidden*classes)
+	m.outBias = make([]float32, classes)
+	for i, f := range features {
+		m.insert(slot{f, int32(i + 1)})
 	}
-	m := &Model{classes: classes, scale: largest / 127, bias: make([]int32, len(classes)), cells: make([]cell, 1)}
-	for c, b := range t.bias {
-		m.bias[c] = int32(math.Round(b / m.scale))
-	}
-	m.slots = make([]slot, tableSize(len(t.features)))
-	for i, f := range t.features {
-		from := uint32(len(m.cells))
-		for c, w := range t.weights[i*t.classes : (i+1)*t.classes] {
-			q := math.Round(w / m.scale)
-			if math.Abs(w) >= t.settings.Keep && q != 0 {
-				m.cells = append(m.cells, cell{uint8(c), int8(q)})
+	share := float32(1) / float32(len(members))
+	for k, one := range members {
+		for j := range hidden {
+			at := k*hidden + j
+			unit := one.unit(j)
+			m.bias[at] = one.bias.w[j] / unit
+			for i := range features {
+				m.rows[i*m.hidden+at] = byte(int8(math.Round(float64(one.rows.w[i*hidden+j] / unit))))
+			}
+			for c := range classes {
+				m.out[at*classes+c] = one.out.w[j*classes+c] * unit * share
 			}
 		}
-		if to := uint32(len(m.cells)); to > from {
-			m.insert(slot{f, from, to})
+		for c := range classes {
+			m.outBias[c] += one.outBias.w[c] * share
 		}
 	}
 	return m
 }
+
+// unit is what one step of the integers of hidden unit j is worth.
+func (n *member) unit(j int) float32 {
+	largest := float32(1e-9)
+	for i := j; i < len(n.rows.w); i += n.hidden {
+		largest = max(largest, n.rows.w[i], -n.rows.w[i])
+	}
+	return largest / 127
+}
+
+// newRandom gives each member its own order and beginning.
+func newRandom(s Settings, k uint64) *rand.Rand { return rand.New(rand.NewPCG(s.Seed, k)) }
