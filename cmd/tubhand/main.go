@@ -43,6 +43,9 @@ func commands() []command {
 		{"backup", "copy a store while it is served from, or check a copy", func(ctx context.Context, args []string, s streams) int {
 			return runBackup(ctx, args, s)
 		}},
+		{"move", "copy everything from one store into another, and compare", func(ctx context.Context, args []string, s streams) int {
+			return runMove(ctx, args, s)
+		}},
 		{"bench", "measure what this machine can do", func(ctx context.Context, args []string, s streams) int {
 			return runBench(ctx, args, s)
 		}},

@@ -155,6 +155,12 @@ type Card struct {
 	Changed time.Time
 }
 
+// Listed is a conversation in a list of all, as stores give it to be moved.
+type Listed struct {
+	ID      string
+	Changed time.Time
+}
+
 // Counts are a shop's totals.
 type Counts struct {
 	Conversations, Turns, Outbox, Reminders, Handovers int64

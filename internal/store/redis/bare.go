@@ -67,21 +67,5 @@ func (b *Bare) Close() error { return b.s.Close() }
 
 // Erase deletes every key of the store, for measurements that leave nothing behind.
 func (s *Store) Erase(ctx context.Context) error {
-	erase := func(ctx context.Context, c *goredis.Client) error {
-		keys := c.Scan(ctx, 0, s.layout.name+":*", 1000).Iterator()
-		for keys.Next(ctx) {
-			if err := c.Unlink(ctx, keys.Val()).Err(); err != nil {
-				return err
-			}
-		}
-		return keys.Err()
-	}
-	if s.link.cluster != nil {
-		return s.link.cluster.ForEachMaster(ctx, erase)
-	}
-	one, ok := s.link.client.(*goredis.Client)
-	if !ok {
-		return nil
-	}
-	return erase(ctx, one)
+	return s.eachKey(ctx, "*", func(ctx context.Context, c *goredis.Client, key string) error { return c.Unlink(ctx, key).Err() })
 }

@@ -93,7 +93,7 @@ for i = 1, tonumber(take()) do
   end
 end
 if #elements > 0 then
-  local before = redis.call('RPUSH', L, unpack(elements)) - #elements - 1
+  local before = push(L, elements) - #elements - 1
   if said then
     set('l' .. id, string.format('%d', before + said) .. '\n' .. elements[said])
   end
@@ -112,7 +112,7 @@ if #elements > 0 then
         redis.call('ZADD', OUT, e.place, member(shop, element))
       end
     end
-    redis.call('RPUSH', Q, unpack(list))
+    push(Q, list)
     n[3] = n[3] + #entries
   end
 end
@@ -153,7 +153,7 @@ end
 
 local log = takeList()
 if #log > 0 then
-  redis.call('RPUSH', G, unpack(log))
+  push(G, log)
 end
 
 for _ = 1, tonumber(take()) do

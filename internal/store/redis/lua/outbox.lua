@@ -47,6 +47,15 @@ local function remove(shop, OUT, TRY, Q, entry, id, element)
   redis.call('HDEL', TRY, shop .. '\n' .. id)
 end
 
+-- push appends to a list, a part at a time where there is much, and gives its new length.
+local function push(key, values)
+  local length = 0
+  for i = 1, #values, 1000 do
+    length = redis.call('RPUSH', key, unpack(values, i, math.min(i + 999, #values)))
+  end
+  return length
+end
+
 -- The counts of a shop are one field: conversations, turns, outbox, reminders, handovers.
 local function counts(text)
   local n = {}

@@ -1,0 +1,90 @@
+package redis
+
+import (
+	"context"
+	"net/url"
+	"slices"
+	"strings"
+	"sync"
+
+	goredis "github.com/redis/go-redis/v9"
+
+	"tubhand/internal/store"
+)
+
+// Shops lists the keys of all shops that have conversations. It looks at every key of the
+// store.
+func (s *Store) Shops(ctx context.Context) ([]string, error) {
+	var mu sync.Mutex
+	var shops []string
+	err := s.eachKey(ctx, "*:board:*", func(_ context.Context, _ *goredis.Client, key string) error {
+		_, rest, _ := strings.Cut(key, "}:") // the end of the first, which is the partition's
+		name, ok := strings.CutPrefix(rest, "board:")
+		if !ok {
+			return nil // an event's key, that only looks like it
+		}
+		shop, err := url.QueryUnescape(name)
+		mu.Lock()
+		defer mu.Unlock()
+		shops = append(shops, shop)
+		return err
+	})
+	slices.Sort(shops)
+	return slices.Compact(shops), err // a scan may give a key twice
+}
+
+// eachKey does something with each key of the store that has a form.
+func (s *Store) eachKey(ctx context.Context, form string, do func(ctx context.Context, c *goredis.Client, key string) error) error {
+	if err := s.open(ctx); err != nil {
+		return err
+	}
+	one := func(ctx context.Context, c *goredis.Client) error {
+		keys := c.Scan(ctx, 0, s.layout.name+":"+form, 1000).Iterator()
+		for keys.Next(ctx) {
+			if err := do(ctx, c, keys.Val()); err != nil {
+				return err
+			}
+		}
+		return keys.Err()
+	}
+	if s.link.cluster != nil {
+		return explain(s.link.cluster.ForEachMaster(ctx, one))
+	}
+	if c, ok := s.link.client.(*goredis.Client); ok {
+		return explain(one(ctx, c))
+	}
+	return nil
+}
+
+// Listed lists up to limit of a shop's conversations, those changed first first, from the
+// skip-th on.
+func (s *Store) Listed(ctx context.Context, shop string, skip, limit int) (out []store.Listed, err error) {
+	if limit <= 0 {
+		return nil, s.open(ctx)
+	}
+	k := s.shopKeys(shop)
+	reply, err := s.do(ctx, &call{words: []any{"ZRANGE", k.board, skip, skip + limit - 1}})
+	if err != nil {
+		return nil, err
+	}
+	ids := texts(reply)
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	words := []any{"HMGET", k.hash}
+	for _, id := range ids {
+		words = append(words, "s"+id)
+	}
+	reply, err = s.do(ctx, &call{words: words})
+	if err != nil {
+		return nil, err
+	}
+	for i, written := range texts(reply) {
+		_, changed, err := state(written)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, store.Listed{ID: ids[i], Changed: changed})
+	}
+	return out, nil
+}
