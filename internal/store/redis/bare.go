@@ -67,5 +67,13 @@ func (b *Bare) Close() error { return b.s.Close() }
 
 // Erase deletes every key of the store, for measurements that leave nothing behind.
 func (s *Store) Erase(ctx context.Context) error {
-	return s.eachKey(ctx, "*", func(ctx context.Context, c *goredis.Client, key string) error { return c.Unlink(ctx, key).Err() })
+	return s.scan(ctx, "*", func(ctx context.Context, c *goredis.Client, keys []string) error {
+		_, err := c.Pipelined(ctx, func(p goredis.Pipeliner) error {
+			for _, key := range keys { // one by one: in a cluster they are of many slots
+				p.Unlink(ctx, key)
+			}
+			return nil
+		})
+		return err
+	})
 }

@@ -17,35 +17,43 @@ import (
 func (s *Store) Shops(ctx context.Context) ([]string, error) {
 	var mu sync.Mutex
 	var shops []string
-	err := s.eachKey(ctx, "*:board:*", func(_ context.Context, _ *goredis.Client, key string) error {
-		_, rest, _ := strings.Cut(key, "}:") // the end of the first, which is the partition's
-		name, ok := strings.CutPrefix(rest, "board:")
-		if !ok {
-			return nil // an event's key, that only looks like it
-		}
-		shop, err := url.QueryUnescape(name)
+	err := s.scan(ctx, "*:board:*", func(_ context.Context, _ *goredis.Client, keys []string) error {
 		mu.Lock()
 		defer mu.Unlock()
-		shops = append(shops, shop)
-		return err
+		for _, key := range keys {
+			_, rest, _ := strings.Cut(key, "}:") // the end of the first, which is the partition's
+			name, ok := strings.CutPrefix(rest, "board:")
+			if !ok {
+				continue // an event's key, that only looks like it
+			}
+			shop, err := url.QueryUnescape(name)
+			if err != nil {
+				return err
+			}
+			shops = append(shops, shop)
+		}
+		return nil
 	})
 	slices.Sort(shops)
 	return slices.Compact(shops), err // a scan may give a key twice
 }
 
-// eachKey does something with each key of the store that has a form.
-func (s *Store) eachKey(ctx context.Context, form string, do func(ctx context.Context, c *goredis.Client, key string) error) error {
+// scan goes through the store's keys that have a form, many at a time.
+func (s *Store) scan(ctx context.Context, form string, do func(ctx context.Context, c *goredis.Client, keys []string) error) error {
 	if err := s.open(ctx); err != nil {
 		return err
 	}
 	one := func(ctx context.Context, c *goredis.Client) error {
-		keys := c.Scan(ctx, 0, s.layout.name+":"+form, 1000).Iterator()
-		for keys.Next(ctx) {
-			if err := do(ctx, c, keys.Val()); err != nil {
+		for cursor := uint64(0); ; {
+			keys, next, err := c.Scan(ctx, cursor, s.layout.name+":"+form, 1000).Result()
+			if err == nil && len(keys) > 0 {
+				err = do(ctx, c, keys)
+			}
+			if err != nil || next == 0 {
 				return err
 			}
+			cursor = next
 		}
-		return keys.Err()
 	}
 	if s.link.cluster != nil {
 		return explain(s.link.cluster.ForEachMaster(ctx, one))
