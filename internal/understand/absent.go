@@ -5,6 +5,7 @@ import "tubhand/internal/understand/words"
 // takeZeros reads "no chlorine at all", "chlorine none", "nada de cloro" as 0. The
 // sanitizers alone: nobody means 0 by "no pH".
 func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []note) {
+	in.takeOther(f, notes)
 	for k, n := range names {
 		if taken[k] || !canBeNothing(n.quantity) || in.unknownNear(n, notes) {
 			continue
@@ -13,6 +14,9 @@ func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []n
 			taken[k] = true
 			f.attempt = true
 			f.readings[n.quantity] = Value{Unknown: true}
+			continue
+		}
+		if in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi", "little") {
 			continue
 		}
 		if in.bleached() {
@@ -31,6 +35,9 @@ func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []n
 // bleached knows pads that too much sanitizer has turned white: no zero is to be read
 // from them.
 func (in *input) bleached() bool {
+	if in.hasWord("white", "blanco", "blanca", "blanquito") && in.hasWord("stayed", "stays", "pad", "square", "turned", "strip", "cuadrito", "quedo", "so", "it", "se") {
+		return true
+	}
 	if in.hasWord("bleached", "bleaching", "bleach", "decolorado", "decolorada", "blanqueo", "despinto") && !in.hasWord("added", "poured") {
 		return true
 	}
@@ -42,6 +49,58 @@ func (in *input) bleached() bool {
 	return false
 }
 
+// takeOther knows "the other one I can't make out" where but one reading is left.
+func (in *input) takeOther(f *found, notes []note) {
+	if in.ctx.Asked != AskedReadings || len(f.readings) == 0 {
+		return
+	}
+	left := Quantity("")
+	for _, q := range in.ctx.AskedReadings {
+		if _, ok := f.readings[q]; ok {
+			continue
+		}
+		if left != "" {
+			return
+		}
+		left = q
+	}
+	for _, x := range notes {
+		if x.sign != signUnknown || left == "" {
+			continue
+		}
+		for i := x.from - 4; i < x.to+3; i++ {
+			if in.word(i, "other", "otra", "otro", "last", "ultima", "ultimo", "rest", "third", "tercera", "tercero") {
+				f.readings[left] = Value{Unknown: true}
+				return
+			}
+		}
+	}
+}
+
+// settleZeros takes "no chlorine, 7.4, 100" before numbers are given to names.
+func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool {
+	out := map[int]bool{}
+	for k, n := range names {
+		plain := in.word(n.from-1, "no", "zero", "cero", "without", "sin") || in.word(n.from-1, "de") && in.word(n.from-2, "nada")
+		if !plain || in.ctx.Asked != AskedReadings || !in.asks(n.quantity) || !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
+			continue
+		}
+		if n.to >= len(in.tokens) || in.mark(n.to, ",;./") || in.word(n.to, "and", "y", "at", "but", "pero") {
+			out[k] = true
+			f.attempt = true
+			f.readings[n.quantity] = Value{}
+		}
+	}
+	for k, n := range names {
+		// "alk ?"
+		if in.mark(n.to, "?") && in.asks(n.quantity) && len(names) > 1 && (n.to+1 >= len(in.tokens) || in.mark(n.to+1, ",;?") || in.quantityAt(n.to+1)) && k > 0 {
+			out[k] = true
+			f.readings[n.quantity] = Value{Unknown: true}
+		}
+	}
+	return out
+}
+
 // lacksPad knows "there's no alkalinity on this kit".
 func (in *input) lacksPad(n name) bool {
 	return in.word(n.from-1, "no", "not", "sin", "without", "have", "a", "any", "hay", "trae") && in.hasWord("no", "dont", "doesnt", "sin", "without", "not") &&
@@ -51,7 +110,7 @@ func (in *input) lacksPad(n name) bool {
 
 // measuresHere wants a sign that nothing was measured, not that a product is used up.
 func (in *input) measuresHere(n name) bool {
-	return in.hasWord("reads", "reading", "shows", "showing", "test", "tested", "tests", "strip", "strips", "tira", "tirita", "level", "says", "marca", "sale", "salio", "dice", "registers", "measures", "prueba", "nivel", "measured") ||
+	return in.hasWord("reads", "reading", "shows", "showing", "test", "tested", "tests", "strip", "strips", "tira", "tirita", "level", "says", "marca", "sale", "salio", "dice", "registers", "measures", "prueba", "nivel", "measured", "nil", "still", "sigue", "todavia") ||
 		in.word(n.to, "at") && in.word(n.to+1, "all") || in.word(n.from-1, "zero", "cero") || in.word(n.from-2, "nada") || in.word(n.from-1, "hay") || in.mark(n.to, ":=")
 }
 
@@ -86,12 +145,14 @@ func (in *input) saysNone(n name) bool {
 	}
 	for i := n.from - 1; i >= 0 && i >= n.from-4; i-- {
 		switch {
+		case in.word(i, "no", "not", "any") && in.word(i-1, "casi", "almost", "nearly", "practically", "hardly", "barely"):
+			return false
 		case in.word(i, "no", "not", "without", "absent", "zero", "zip", "nada", "cero", "sin", "ningun", "zilch", "nil", "nothing", "ni") && !in.word(i-1, "had", "has"):
 			return true
 		case in.word(i+1, "of", "de") && in.word(i-1, "a", "una", "un") && in.tokens[i].Kind == words.Word:
-		case in.word(i, "of", "de", "free", "the", "for", "el", "on", "hay", "marca", "tiene", "sale", "any", "in", "total", "measurable", "detectable", "bit", "a", "trace", "hint", "speck", "drop"):
+		case in.word(i, "of", "de", "free", "the", "for", "el", "on", "hay", "marca", "tiene", "sale", "any", "in", "marco", "detecta", "detecto", "registra", "registro", "salio", "pinto", "show", "showing", "register", "detect", "total", "measurable", "detectable", "bit", "a", "trace", "hint", "speck", "drop"):
 		default:
-			return false
+			i = 0
 		}
 	}
 	for i := n.to; i < len(in.tokens) && i < n.to+4; i++ {
@@ -127,14 +188,14 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		if x.sign != signUnknown || in.asksWhatItIs(x) {
 			continue
 		}
-		if in.colourBeside(x, notes) {
+		coloured := in.colourBeside(x, notes)
+		if coloured {
 			f.attempt = true
 			f.ask("a colour where a number is needed")
-			continue
 		}
 		best, distance := -1, 9
 		for k, n := range names {
-			if settled[k] || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) {
+			if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) {
 				continue
 			}
 			if d := gap(x, n); d < distance {
@@ -144,10 +205,14 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		if best < 0 {
 			continue
 		}
+		if coloured {
+			settled[best] = true
+			continue
+		}
 		in.setUnknown(f, names, settled, best)
-		in.takeTogether(f, names, settled, best)
+		in.takeTogether(f, names, settled, best, numbers, clause)
 	}
-	if len(names) == 0 && len(numbers) == 0 && in.ctx.Asked == AskedReadings && in.sayNothingReadable(notes) {
+	if len(names) == 0 && len(numbers) == 0 && f.why == "" && in.ctx.Asked == AskedReadings && in.sayNothingReadable(notes) {
 		for _, q := range in.ctx.AskedReadings {
 			f.readings[q] = Value{Unknown: true}
 		}
@@ -161,12 +226,12 @@ func (in *input) asksWhatItIs(x note) bool {
 	if in.word(x.to, "que") && in.word(x.to+1, "es") || in.word(x.to-1, "que") && in.word(x.to, "es") {
 		return true
 	}
-	if !in.word(x.to, "what") && !in.word(x.to-1, "what") {
+	if !in.word(x.to, "what") && !in.word(x.to-1, "what") && !in.word(x.to+1, "what") {
 		return false
 	}
 	for i := x.to; i < min(x.to+5, len(in.tokens)); i++ {
 		if n, ok := in.nameAt(i); ok {
-			return in.word(n.to, "is", "means", "even") || in.word(n.from-1, "is")
+			return !in.word(n.from-1, "the", "my", "our") && (in.word(n.to, "is", "means", "even") || in.word(n.from-1, "is"))
 		}
 	}
 	return false
@@ -174,8 +239,11 @@ func (in *input) asksWhatItIs(x note) bool {
 
 // colourBeside reports whether the sentence of the note tells a colour.
 func (in *input) colourBeside(x note, notes []note) bool {
+	if in.hasWord("colorblind", "forma", "manera", "lavo", "despintaron", "borraron", "mancharon", "mojaron", "decoloraron", "rompieron", "hallo", "daltonico", "daltonica", "blind", "daltonismo") {
+		return false
+	}
 	for _, c := range notes {
-		if c.sign == signColour && in.sentenceBreaks(min(c.to, x.to), max(c.from, x.from)) == 0 && max(c.from, x.from)-min(c.to, x.to) < 9 {
+		if c.sign == signColour && in.sentenceBreaks(min(c.to, x.to), max(c.from, x.from)) == 0 && max(c.from, x.from)-min(c.to, x.to) < 12 {
 			return true
 		}
 	}
@@ -205,13 +273,13 @@ func (in *input) hasNumberNear(n name, numbers []amount, clause []int) bool {
 }
 
 // takeTogether spreads "unknown" over "ph and alk".
-func (in *input) takeTogether(f *found, names []name, taken map[int]bool, k int) {
+func (in *input) takeTogether(f *found, names []name, taken map[int]bool, k int, numbers []amount, clause []int) {
 	for _, j := range [...]int{k - 1, k + 1} {
-		if j < 0 || j >= len(names) || taken[j] {
+		if j < 0 || j >= len(names) || taken[j] || in.hasNumberNear(names[j], numbers, clause) {
 			continue
 		}
 		a, b := names[min(j, k)], names[max(j, k)]
-		if b.from-a.to == 1 && in.word(a.to, "and", "or", "y", "ni", "nor", "o") {
+		if i := a.to + btoi(in.word(a.to, "pad", "square", "one", "box", "cuadrito")); b.from-i <= 2 && (in.word(i, "and", "or", "y", "ni", "nor", "o") || in.mark(i, "/&")) && in.onlyJoins(i+1, b.from) || b.from-a.to == 1 && in.mark(a.to, ",/&") {
 			in.setUnknown(f, names, taken, j)
 		}
 	}
@@ -233,7 +301,7 @@ func (in *input) sayNothingReadable(notes []note) bool {
 		}
 		for i := x.from; i < x.to; i++ {
 			if in.word(i, "read", "tell", "see", "make", "decipher", "match", "unreadable", "illegible", "smudged", "smeared", "ran", "bled", "leer", "ver", "distinguir",
-				"same", "readable", "sirve", "sirven", "parece", "medir", "medirle", "probar", "manchas", "nothing", "none", "neither", "ninguno", "ninguna", "legible", "match", "matches",
+				"daltonico", "daltonica", "colorblind", "blind", "entiendo", "robaron", "perdi", "same", "readable", "sirve", "sirven", "parece", "medir", "medirle", "probar", "manchas", "nothing", "none", "neither", "ninguno", "ninguna", "legible", "match", "matches",
 				"distingo", "distingue", "saber", "ilegible", "borroso", "idea", "clue", "inconclusive", "unclear", "ruined", "bleeding", "run", "blended", "nota", "alcanza", "borro", "mojo", "revolvieron", "corrieron", "reading", "dunno", "idk", "know", "unknown", "wet", "se", "ve") {
 				return true
 			}

@@ -1,5 +1,7 @@
 package understand
 
+import "math"
+
 // align pairs quantity names with numbers. People write "ph 7.4", "7.4 ph", "7.4 for
 // the ph" and mix them; the cheapest set of pairs over the whole text wins.
 
@@ -92,6 +94,9 @@ func (in *input) pairCost(names []name, numbers []amount, first, last item, clau
 	if nm.loose {
 		cost += 0.3
 	}
+	if first.a >= 0 && cost > 0 && isAbsurd(nm.quantity, convert(nm.quantity, am)) {
+		cost += 6 // "7.4 and alk is greenish"
+	}
 	return cost + fitCost(nm.quantity, am)
 }
 
@@ -101,6 +106,9 @@ func (in *input) backwardCost(from, to int) float64 {
 		return 0.6
 	}
 	connected := false
+	if in.word(from, "for", "of", "de", "para", "pa", "del", "fo") && in.onlyArticles(from+1, to) {
+		return -3.5
+	}
 	for i := from; i < to; i++ {
 		switch {
 		case in.word(i, "for", "of", "on", "de", "en", "para", "pa", "fo", "4", "del", "is", "was"):
@@ -114,6 +122,15 @@ func (in *input) backwardCost(from, to int) float64 {
 		return -1
 	}
 	return 1
+}
+
+func (in *input) onlyArticles(from, to int) bool {
+	for i := from; i < to; i++ {
+		if !in.word(i, "the", "my", "el", "la", "mi", "our", "nuestro", "su") {
+			return false
+		}
+	}
+	return true
 }
 
 func (in *input) distanceCost(from, to int, clause []int) float64 {
@@ -157,13 +174,16 @@ func measures(u unit, q Quantity) bool {
 
 // fitCost is what it costs to believe that the number measures the quantity.
 func fitCost(q Quantity, a amount) float64 {
+	if a.grouped > 0 && isTypical(q, Value{Low: a.grouped, High: a.grouped}) && (q == TDS || q == Salt) {
+		return 0
+	}
 	temperature := a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
 	switch {
 	case temperature != (q == WaterTemp) && (temperature || a.unit != noUnit):
 		return costImpossible
 	case a.unit >= gallons, !measures(a.unit, q):
 		return costImpossible
-	case a.unit == perMillion && q == PH:
+	case a.unit == perMillion && q == PH && (!isTypical(PH, a.value) || first(a.value) == math.Trunc(first(a.value))):
 		return costImpossible
 	case temperature:
 		return 0

@@ -1,36 +1,93 @@
 package understand
 
-import "tubhand/internal/understand/words"
+import (
+	"math"
+
+	"tubhand/internal/understand/words"
+)
 
 // takeBare gives numbers without names to the readings asked for, in the order asked.
 func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int, notes []note) {
 	open := in.openQuantities(f, names, pairs)
-	loose := looseNumbers(numbers, pairs)
-	if len(open) == 1 && len(loose) == 0 && len(names) == 0 && in.ctx.Asked == AskedReadings && canBeNothing(open[0]) && f.why == "" && in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") && !in.sayNothingReadable(notes) {
-		f.readings[open[0]] = Value{}
-		f.attempt = true
+	loose := measuring(open, looseNumbers(numbers, pairs))
+	if len(names)+len(loose) == 0 && in.takeNothing(f, open, notes) {
 		return
 	}
-	if len(open) == 0 || len(loose) == 0 {
+	if len(open) == 0 && in.contradicted(f, numbers, pairs) || in.twoSources(f, numbers, pairs) || len(open) == 0 || len(loose) == 0 {
 		return
 	}
 	f.attempt = true
 	blank := in.blanks(len(names) == 0 && len(loose) < len(open), loose, notes)
 	switch {
+	case len(blank) == 0 && in.corrected && in.takeMatched(f, open, loose):
 	case len(loose)+len(blank) == len(open):
 		in.takeList(f, open, loose, blank)
+	case len(names) > 0 && in.takeWhole(f, loose):
 	case len(names) > 0 && len(f.readings) > 0:
 		in.takeByFit(f, open, loose)
+	default:
+		in.takeUnnamed(f, open, loose)
+	}
+}
+
+// takeUnnamed handles a list that is no list of what was asked for: too few numbers or
+// too many.
+func (in *input) takeUnnamed(f *found, open []Quantity, loose []amount) {
+	switch {
+	case len(loose) == 1 && in.takeAll(f, open, loose[0]):
 	case len(loose) == 1 && len(open) > 1:
-		in.takeFirst(f, open, loose[0])
+		in.takeLone(f, open, loose[0])
 	case len(loose) < len(open):
 		f.ask("fewer numbers than were asked for")
 		if !anyAbsurd(open, loose) {
 			in.takeList(f, open[:len(loose)], loose, nil)
+			return
 		}
+		in.takeOnlyFits(f, open, loose)
 	default:
 		in.takeOfMany(f, open, in.summedUp(open, loose))
 	}
+}
+
+// takeNothing reads "zip" and "ninguno" as 0 where one reading was asked for that can be 0.
+func (in *input) takeNothing(f *found, open []Quantity, notes []note) bool {
+	if len(open) != 1 || in.ctx.Asked != AskedReadings || !canBeNothing(open[0]) || f.why != "" || in.sayNothingReadable(notes) || in.bleached() ||
+		!in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
+		return false
+	}
+	f.readings[open[0]] = Value{}
+	f.attempt = true
+	return true
+}
+
+// contradicted asks where a number without a name differs from a reading that is told.
+func (in *input) contradicted(f *found, numbers []amount, pairs []int) bool {
+	if in.ctx.Asked != AskedReadings {
+		return false
+	}
+	for k, n := range pairs {
+		if q, ok := in.contradicts(f.readings, numbers[k]); ok && n < 0 {
+			delete(f.readings, q)
+			f.ask("two values of one reading")
+			return true
+		}
+	}
+	return false
+}
+
+// takeWhole takes a complete list beside which some readings are named again: "3, 7.4,
+// 100, actually alk's more like 120".
+func (in *input) takeWhole(f *found, loose []amount) bool {
+	asked := in.ctx.AskedReadings
+	if len(loose) != len(asked) || !in.inRow(loose) || !allFit(asked, loose) {
+		return false
+	}
+	for k, q := range asked {
+		if _, ok := f.readings[q]; !ok {
+			in.store(f, q, loose[k])
+		}
+	}
+	return true
 }
 
 // summedUp keeps the numbers after the word that concludes: "ten! no, five! ... so 5 and 7.2".
@@ -55,6 +112,38 @@ func (in *input) summedUp(open []Quantity, loose []amount) []amount {
 	return loose
 }
 
+// twoSources asks where two people or strips differ: "one strip said 3, the other 5".
+func (in *input) twoSources(f *found, numbers []amount, pairs []int) bool {
+	if !in.hasWord("other", "otra", "otro", "wife", "husband", "son", "daughter", "esposa", "esposo", "hijo", "hija", "viejo", "vieja", "abuela") || len(f.readings) == 0 {
+		return false
+	}
+	for k, n := range pairs {
+		if n >= 0 || numbers[k].unit != noUnit {
+			continue
+		}
+		for _, q := range in.ctx.AskedReadings {
+			v, ok := f.readings[q]
+			if ok && !v.Unknown && fitCost(q, numbers[k]) < 1 && first(v) != first(numbers[k].value) && sameSize(v, numbers[k].value) && len(in.openFor(f, numbers[k])) == 0 {
+				delete(f.readings, q)
+				f.ask("two values of one reading")
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// openFor lists the readings asked for that have no value yet and that a number may be.
+func (in *input) openFor(f *found, a amount) []Quantity {
+	var out []Quantity
+	for _, q := range in.ctx.AskedReadings {
+		if _, ok := f.readings[q]; !ok && fitCost(q, a) < 1 {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
 // openQuantities are those asked for that no name has claimed.
 func (in *input) openQuantities(f *found, names []name, pairs []int) []Quantity {
 	if in.ctx.Asked != AskedReadings && in.ctx.Asked != AskedConfirm {
@@ -73,6 +162,20 @@ func (in *input) openQuantities(f *found, names []name, pairs []int) []Quantity 
 		}
 	}
 	return open
+}
+
+// measuring keeps the numbers whose unit can be that of anything still open.
+func measuring(open []Quantity, loose []amount) []amount {
+	kept := loose[:0]
+	for _, a := range loose {
+		for _, q := range open {
+			if fitCost(q, a) < costImpossible {
+				kept = append(kept, a)
+				break
+			}
+		}
+	}
+	return kept
 }
 
 func looseNumbers(numbers []amount, pairs []int) []amount {
@@ -133,17 +236,96 @@ func misplaced(q Quantity, a amount) bool {
 	return !slip
 }
 
-// takeFirst takes a single number for the first reading asked, and asks for the rest.
-func (in *input) takeFirst(f *found, open []Quantity, a amount) {
+// takeAll gives one number to all that were asked for where the owner says so: "both 3".
+func (in *input) takeAll(f *found, open []Quantity, a amount) bool {
+	if len(open) != 2 || !in.hasWord("both", "ambos", "ambas", "each") || fitCost(open[0], a) >= 1 || fitCost(open[1], a) >= 1 {
+		return false
+	}
+	in.store(f, open[0], a)
+	in.store(f, open[1], a)
+	return true
+}
+
+// takeMatched gives numbers to the readings asked for in whatever order they come, if
+// there is but one way in which all fit. It is for texts that put an earlier one right.
+func (in *input) takeMatched(f *found, open []Quantity, loose []amount) bool {
+	if len(loose) != len(open) || allFit(open, loose) {
+		return false
+	}
+	left := append([]Quantity(nil), open...)
+	rest := append([]amount(nil), loose...)
+	given := map[Quantity]amount{}
+	for len(rest) > 0 {
+		settled := -1
+		for k, a := range rest {
+			if q, ok := onlyFit(left, a); ok {
+				given[q], settled = a, k
+				left = withoutQuantity(left, q)
+				break
+			}
+		}
+		if settled < 0 {
+			return false
+		}
+		rest = append(rest[:settled], rest[settled+1:]...)
+	}
+	for _, q := range open {
+		in.store(f, q, given[q])
+	}
+	return true
+}
+
+func withoutQuantity(list []Quantity, q Quantity) []Quantity {
+	var out []Quantity
+	for _, k := range list {
+		if k != q {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// takeOnlyFits takes of an incomplete list the numbers that can be but one reading each.
+func (in *input) takeOnlyFits(f *found, open []Quantity, loose []amount) {
+	at := -1
+	for _, a := range loose {
+		q, ok := onlyFit(open, a)
+		if !ok {
+			return
+		}
+		place := 0
+		for open[place] != q {
+			place++
+		}
+		if place <= at {
+			return
+		}
+		at = place
+	}
+	for _, a := range loose {
+		q, _ := onlyFit(open, a)
+		in.store(f, q, a)
+	}
+}
+
+// takeLone takes a single number where several were asked for only if it can be but one
+// of them, and asks in any case.
+func (in *input) takeLone(f *found, open []Quantity, a amount) {
 	f.ask("one number where several were asked for")
-	if !misplaced(open[0], a) && isTypical(open[0], a.value) {
-		in.store(f, open[0], a)
+	if q, ok := onlyFit(open, a); ok {
+		in.store(f, q, a)
 	}
 }
 
 // takeByFit gives leftover numbers to the readings still open if each fits one only.
 func (in *input) takeByFit(f *found, open []Quantity, loose []amount) {
+	given := map[Quantity]amount{}
 	for _, a := range loose {
+		if q, ok := in.contradicts(f.readings, a); ok {
+			delete(f.readings, q)
+			f.ask("two values of one reading")
+			continue
+		}
 		var fits []Quantity
 		for _, q := range open {
 			if fitCost(q, a) < 1 {
@@ -154,47 +336,25 @@ func (in *input) takeByFit(f *found, open []Quantity, loose []amount) {
 			f.ask("a number without a name")
 			continue
 		}
+		if old, ok := given[fits[0]]; ok && !old.bounded && first(old.value) != first(a.value) {
+			delete(f.readings, fits[0])
+			f.ask("two values of one reading")
+			continue
+		}
+		given[fits[0]] = a
 		in.store(f, fits[0], a)
 	}
 }
 
-// takeOfMany handles more numbers than readings asked: one may repeat the other.
-func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
-	if len(open) == len(loose) {
-		in.takeList(f, open, loose, nil)
-		return
+// contradicts finds the reading that a number without a name differs from: a second
+// value like it is more likely than one of another quantity.
+func (in *input) contradicts(told Readings, a amount) (Quantity, bool) {
+	v, ok := told[PH]
+	x := first(a.value)
+	if !ok || v.Unknown || a.bounded || a.unit != noUnit || in.word(a.from-1, "from", "was", "de", "over", "than", "version", "to", "above", "below", "at") || in.hasWord("call") || x < 6.2 || x > 9 || x == float64(int(x)) || math.Abs(first(v)-x) < 0.01 {
+		return PH, false
 	}
-	if len(open) > 1 {
-		f.ask("more numbers than were asked for")
-		return
-	}
-	q := open[0]
-	var fitting []amount
-	for _, a := range loose {
-		if fitCost(q, a) < 1 && (len(fitting) == 0 || fitting[len(fitting)-1].value != a.value) {
-			fitting = append(fitting, a)
-		}
-	}
-	if len(fitting) > 1 && in.tellsCourse() {
-		fitting = fitting[len(fitting)-1:]
-	}
-	if q == WaterTemp && len(fitting) > 0 {
-		for _, a := range fitting {
-			in.store(f, q, a)
-		}
-		return
-	}
-	if len(fitting) == 2 && fitting[1].from-fitting[0].to <= 1 && !in.mark(fitting[0].to, "?.") && sameStep(first(fitting[0].value), first(fitting[1].value)) {
-		if r, ok := joinEnds(fitting[0], fitting[1]); ok {
-			in.store(f, q, r)
-			return
-		}
-	}
-	if len(fitting) != 1 {
-		f.ask("more numbers than were asked for")
-		return
-	}
-	in.store(f, q, fitting[0])
+	return PH, true
 }
 
 // tellsCourse reports whether the text tells how a reading came about over several
@@ -248,6 +408,9 @@ func (in *input) isBlankSign(i int) bool {
 	}
 	if t.IsMark("?") {
 		return i+1 < len(in.tokens) || in.number(i-1) && !t.Glued || in.mark(i-1, ",")
+	}
+	if t.IsMark("-") && !t.Glued && i > 0 && in.mark(i-1, ",/") && (i+1 >= len(in.tokens) || in.mark(i+1, ",/")) {
+		return true
 	}
 	return t.IsWord("x", "skip", "unknown", "idk", "na", "unsure", "pass", "blank", "dunno", "xx", "paso", "nose", "cant")
 }

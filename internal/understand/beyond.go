@@ -2,19 +2,22 @@ package understand
 
 // beyondChart opens the high end of a number that is the last the chart can show:
 // "off the chart, top square is 10", "past the last colour, that one is 425".
-func (in *input) beyondChart(numbers []amount, notes []note) []amount {
+func (in *input) beyondChart(numbers []amount, notes []note, clause []int) []amount {
 	for _, n := range notes {
-		if n.sign != signBeyond {
+		if n.sign != signBeyond || in.cannotPass(n.from) {
 			continue
 		}
 		best, distance := -1, 12
 		for k, a := range numbers {
 			d := max(n.from-a.to, a.from-n.to)
+			if in.otherNamed(n, a, clause) {
+				continue
+			}
 			if a.value.OpenHigh && d < 4 {
 				best = -1
 				break
 			}
-			if d < distance && !a.bounded && in.sentenceBreaks(min(a.to, n.to), max(a.from, n.from)) == 0 {
+			if d < distance && !a.bounded && in.sentenceBreaks(min(a.to, n.to), max(a.from, n.from)) <= btoi(len(numbers) == 1) {
 				best, distance = k, d
 			}
 		}
@@ -23,6 +26,30 @@ func (in *input) beyondChart(numbers []amount, notes []note) []amount {
 		}
 	}
 	return numbers
+}
+
+// otherNamed knows "alk off the chart, hardness 250": the note speaks of another
+// quantity than the number.
+func (in *input) otherNamed(n note, a amount, clause []int) bool {
+	named := func(from, to int) bool {
+		for i := max(from, 0); i < to && i < len(in.tokens); i++ {
+			if in.quantityAt(i) {
+				return true
+			}
+		}
+		return false
+	}
+	start := n.from
+	for start > 0 && clause[start-1] == clause[n.from] {
+		start--
+	}
+	if !named(start, n.from) {
+		return false
+	}
+	if a.from >= n.to {
+		return named(n.to, a.from+3) && clause[a.from] != clause[n.from]
+	}
+	return clause[a.from] != clause[n.from]
 }
 
 // settle asks again about readings that contradict each other: more free than total

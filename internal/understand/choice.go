@@ -1,6 +1,10 @@
 package understand
 
-import "tubhand/internal/understand/words"
+import (
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
 
 // Services are the names of the services an owner can ask for.
 var services = [...]string{"flush_plumbing", "drain", "refill", "test_water", "clean_filters", "shock", "other"}
@@ -83,17 +87,17 @@ func (in *input) refusedAt(i int) bool {
 }
 
 func (in *input) namesChoice(i int, c Choice) bool {
-	t := in.tokens[i]
-	if t.Kind != words.Word {
-		return false
-	}
 	for _, w := range c.Words {
 		if phraseAt(in.tokens, i, words.Fold(w)) {
 			return true
 		}
 	}
+	t := in.tokens[i]
+	if t.Kind != words.Word {
+		return false
+	}
 	if len(c.Words) == 0 || isService(c.Name) {
-		return isServiceWord(c.Name, t.Text)
+		return isServiceWord(c.Name, t.Text) || hasServiceStem(c.Name, t.Text) || in.servicePhrase(c.Name, i)
 	}
 	return false
 }
@@ -101,7 +105,7 @@ func (in *input) namesChoice(i int, c Choice) bool {
 // phraseAt reports whether the words of a phrase stand at token i.
 func phraseAt(tokens []words.Token, i int, phrase string) bool {
 	for _, t := range words.Tokens(phrase) {
-		if i >= len(tokens) || tokens[i].Text != t.Text {
+		if i >= len(tokens) || !strings.EqualFold(tokens[i].Text, t.Text) {
 			return false
 		}
 		i++
@@ -174,6 +178,10 @@ func (in *input) pickedByPlace() (int, bool) {
 			}
 			continue
 		}
+		if in.word(i, "one", "uno", "una") && in.word(i-1, "option", "number", "opcion", "numero", "choice") {
+			set(1)
+			continue
+		}
 		set(in.ordinal(i, n))
 	}
 	if found == 0 && len(in.tokens) <= 3 {
@@ -224,6 +232,58 @@ func (in *input) saysAny() bool {
 			in.word(i, "las", "los") && in.word(i+1, "dos", "tres") || in.word(i, "las", "los") && in.number(i+1):
 			return true
 		}
+	}
+	return false
+}
+
+// hasServiceStem knows the many endings of the verbs, and slips in them: "purgarla",
+// "shockealo", "drian".
+func hasServiceStem(service, w string) bool {
+	for _, stem := range serviceStems(service) {
+		if strings.HasPrefix(w, stem) {
+			return true
+		}
+	}
+	if len(w) < 5 {
+		return false
+	}
+	for _, whole := range map[string][]string{"drain": {"drain", "vaciar"}, "flush_plumbing": {"flush", "plumbing"}, "refill": {"refill", "rellenar"}, "clean_filters": {"filter", "filters", "filtros"}, "shock": {"shock"}}[service] {
+		if words.Distance(w, whole, 1) <= 1 {
+			return true
+		}
+	}
+	return false
+}
+
+func serviceStems(service string) []string {
+	switch service {
+	case "flush_plumbing":
+		return []string{"purg", "tuber", "plomer", "flush", "tubing", "plumb"}
+	case "drain":
+		return []string{"vaci", "desag", "dren", "drain", "empt"}
+	case "refill":
+		return []string{"rellen", "llen", "refill"}
+	case "test_water":
+		return []string{"teste", "medic", "prueb", "analiz", "chequ", "chemis", "midamos", "probem", "probar"}
+	case "clean_filters":
+		return []string{"filtr", "cartuch", "cartridg", "pleat"}
+	case "shock":
+		return []string{"shock", "choque", "superclor", "oxid"}
+	}
+	return nil
+}
+
+// servicePhrase knows services told by what is done: "let the water out", "water back in".
+func (in *input) servicePhrase(service string, i int) bool {
+	switch service {
+	case "drain":
+		return in.word(i, "rid") && in.word(i+1, "of") || in.word(i, "let", "get", "take", "sacar", "sacarle", "tirar", "tirarle") && (in.word(i+1, "it", "the", "el", "all") && (in.word(i+2, "out", "water", "agua") || in.word(i+3, "out")) || in.word(i+1, "agua"))
+	case "refill":
+		return in.word(i, "water", "agua") && (in.word(i+1, "back", "fresca", "nueva", "limpia") || in.word(i+1, "in") && !in.word(i+2, "the", "my", "it")) || in.word(i, "put", "ponerle", "meterle", "echarle", "cargarla") && (in.word(i+1, "water", "agua", "de") || in.word(i+2, "water", "agua"))
+	case "test_water":
+		return in.word(i, "numbers", "levels", "niveles", "numeros", "readings")
+	case "shock":
+		return in.word(i, "zap")
 	}
 	return false
 }

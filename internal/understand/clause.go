@@ -35,14 +35,18 @@ type note struct {
 
 // notes finds the signs of cues/numbers.cue, in order of place.
 func (in *input) findNotes() []note {
+	if in.notes != nil {
+		return in.notes
+	}
 	hits := loadCues().numbers.Find(in.cueText())
-	out := make([]note, 0, len(hits))
+	out := make([]note, 0, len(hits)+1)
 	for _, h := range hits {
 		if h.End <= h.Start {
 			continue
 		}
 		out = append(out, note{signOf(h.Pattern.Label), in.place[h.Start], in.place[h.End-1] + 1})
 	}
+	in.notes = out
 	return out
 }
 

@@ -34,7 +34,7 @@ func (in *input) comparator(i int) (int, bool) {
 // comparatorBelow knows "under", "at most" and their like.
 func (in *input) comparatorBelow(i int) (int, bool) {
 	switch {
-	case in.word(i, "under", "below", "beneath"), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
+	case in.word(i, "under", "below", "beneath"), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !(in.number(i+2) && in.word(i+3, "a", "hasta")) && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
 		return 1 + btoi(in.word(i+1, "de", "que", "a", "del", "the")), false
 	case in.word(i, "no") && in.word(i+1, "llega", "llego", "alcanza", "llegan") && in.word(i+2, "a", "al", "ni"):
 		return 3 + btoi(in.word(i+3, "a", "los", "las")), false
@@ -44,7 +44,7 @@ func (in *input) comparatorBelow(i int) (int, bool) {
 		return 2, false
 	case in.word(i, "less", "lower", "fewer", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
 		return 2, false
-	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && !in.heats():
+	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && in.asksVolume() && !in.heats():
 		return 2, false
 	}
 	return 0, false
@@ -55,16 +55,28 @@ func (in *input) suffix(i int) (int, bool) {
 	switch {
 	case in.mark(i, "+") && !in.number(i+1):
 		return 1, true
+	case in.mark(i, "-") && in.tokens[i].Glued && !in.number(i+1) && (i+1 >= len(in.tokens) || !in.tokens[i+1].Glued) && in.usesPlus():
+		return 1, false
 	case in.word(i, "or", "o", "and", "y") && in.word(i+1, "more", "mas", "higher", "above", "up", "over", "greater", "beyond", "arriba", "better"):
 		return 2, true
 	case in.word(i, "or", "o", "and", "y") && in.word(i+1, "less", "menos", "lower", "below", "under", "abajo"):
 		return 2, false
-	case in.word(i, "plus") && !in.number(i+1):
+	case in.word(i, "plus") && !in.word(i+1, "or", "minus") && !in.number(i+1) && !in.quantityAt(i+1):
 		return 1, true
 	case in.word(i, "para") && in.word(i+1, "arriba"):
 		return 2, true
 	}
 	return 0, false
+}
+
+// usesPlus reports whether the owner writes "10+" elsewhere, so that "7.2-" means or less.
+func (in *input) usesPlus() bool {
+	for i := range in.tokens {
+		if in.mark(i, "+") && in.tokens[i].Glued && in.number(i-1) {
+			return true
+		}
+	}
+	return false
 }
 
 // shyOf reads "a bit under", "a little less than", "just shy of" and "a tad over".

@@ -1,5 +1,7 @@
 package understand
 
+import "tubhand/internal/understand/words"
+
 // confirm settles "Did you mean 7.4?": a yes returns what was proposed, another number
 // of the same kind replaces it. Plain words of yes and no decide; where there are none,
 // the intent the classifier saw.
@@ -10,6 +12,7 @@ func (in *input) confirm(m *Meaning) {
 	same, different := in.compareProposed(m)
 	yes, no := in.saysYes(), in.saysNo()
 	doubt := in.inDoubt()
+	yes = yes && !in.knowsNot()
 	switch {
 	case different && yes && !no && len(in.ctx.Proposed) == 1 && !in.corrects():
 		in.dropAnswers(m)
@@ -20,9 +23,12 @@ func (in *input) confirm(m *Meaning) {
 			m.Intent = answerUnless(m.Intent)
 		}
 		in.takeAgreed(m)
+	case same && in.hasYes():
+		m.Intent = Yes
+		in.takeProposed(m)
 	case (m.Intent == No || no) && !yes && (!same || no):
 		in.refused(m)
-	case doubt && !yes && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
+	case doubt && !yes && !in.knowsNot() && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
 		m.Intent = Yes
 		in.takeProposed(m)
 		m.Clarify, m.ClarifyWhy = true, "not sure about it"
@@ -65,6 +71,11 @@ func (in *input) refused(m *Meaning) {
 func (in *input) takeOtherUnit(m *Meaning) bool {
 	x, ok := in.ctx.Proposed["us_gal"]
 	u := in.unitSaid()
+	for i := range in.tokens {
+		if _, n := in.volumeUnitAt(i); n > 0 && !in.word(i-1, "son", "are", "is", "in", "en", "thats", "was", "its", "eran", "mean", "meant", "not") {
+			return false
+		}
+	}
 	if !ok || in.anyNumber() || u == noUnit || u == gallons {
 		return false
 	}
@@ -133,8 +144,17 @@ func (in *input) takeAgreed(m *Meaning) {
 func (in *input) isYes(i int) bool {
 	return in.word(i, "yes", "yep", "yeah", "yea", "yup", "ya", "si", "sip", "sii", "simon", "correct", "correcto", "correcta", "exact", "exactly", "exacto", "exactamente", "right", "mmhm", "mhm", "mmhmm", "mhmm",
 		"bingo", "roger", "affirmative", "afirmativo", "claro", "ok", "okay", "okey", "aja", "ey", "yessir", "yas", "yess", "yesss", "sure", "perfecto", "dale", "andale", "efectivamente", "cierto", "indeed",
-		"confirmed", "confirmo", "confirmado", "totally", "absolutely", "definitely", "precisely", "yuppers", "yepp", "yeppers", "obvio", "sep", "fine", "good", "true", "ye", "yeh", "y", "yis", "yus", "mero", "yup", "sii", "siii", "affirm", "positivo") &&
+		"confirmed", "confirmo", "confirmado", "totally", "absolutely", "definitely", "precisely", "yuppers", "yepp", "yeppers", "obvio", "sep", "fine", "good", "true", "ye", "yeh", "y", "yis", "yus", "mero", "yup", "sii", "siii", "affirm", "positivo", "correctamundo", "correctly", "yuh", "yep", "yas") &&
 		!in.word(i-1, "not", "no", "isnt", "nope", "wasnt", "aint", "dont")
+}
+
+func (in *input) hasYes() bool {
+	for i := range in.tokens {
+		if in.word(i, "yes", "yep", "yeah", "si", "yup", "correct", "correcto") && in.isYes(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // saysYes looks for a plain yes at the start or the end of the text.
@@ -155,8 +175,13 @@ func (in *input) saysYes() bool {
 	case in.isYes(last) && !in.word(last, "right", "good", "sure", "fine", "true", "ya", "right"):
 		return true
 	}
+	for i := range in.tokens {
+		if in.word(i, "think", "believe", "guess") && in.word(i+1, "so") && !in.word(i-1, "dont") || in.word(i, "creo", "pienso", "supongo") && in.word(i+1, "que") && in.word(i+2, "si") {
+			return true
+		}
+	}
 	return in.word(first, "thats", "that", "its") && in.word(last, "right", "it", "correct", "one", "true", "good") && last-first <= 4 && !in.saysNo() && !in.word(last-1, "not") ||
-		in.word(first, "uh") && in.word(first+1, "huh") || in.word(first, "you") && in.word(first+1, "got") ||
+		in.word(first, "uh", "mm", "mmm") && in.word(first+1, "huh", "hm", "hmm") || in.word(first, "you") && in.word(first+1, "got") ||
 		in.word(first, "ese", "esa", "eso", "asi", "asina") && in.word(first+1, "es", "mero", "mera", "merito") || in.word(first, "de") && in.word(first+1, "acuerdo")
 }
 
@@ -168,11 +193,19 @@ func (in *input) isWordAt(i int) bool {
 func (in *input) saysNo() bool {
 	for i := range in.tokens {
 		switch {
+		case i == len(in.tokens)-1 && i > 0 && in.word(i, "no", "nope", "nah") && in.mark(i-1, ",.") || i > 0 && i == len(in.tokens)-1 && in.word(i, "no") && in.word(i-1, "jaja", "jajaja", "lol"):
+			return true
+		case in.tokens[i].Kind == words.Emoji && in.tokens[i].Text == "👎":
+			return true
 		case i <= 2 && in.word(i, "no", "nope", "nah", "nop", "nel", "negativo", "negative", "nooo", "noo", "noooo", "nopes", "neh", "wrong", "incorrect", "incorrecto") && !in.word(i+1, "doubt", "problem", "worries", "hay", "se", "idea") && !in.word(i-1, "de"):
 			return true
+		case in.word(i, "isnt", "wasnt", "aint") && in.word(i+1, "it") && (i+2 >= len(in.tokens) || in.mark(i+2, "?!.")):
+			return false // "it's what I typed isn't it"
 		case in.word(i, "not", "isnt", "wasnt", "aint") && (in.word(i+1, "right", "it", "correct", "what", "that", "even", "close") || in.number(i+1)):
 			return true
 		case in.word(i, "no") && in.word(i+1, "es", "era", "son", "fue", "dije", "esta"):
+			return true
+		case in.word(i, "old", "other", "wrong") && in.word(i+1, "one", "tub", "number"), in.word(i, "la", "el") && in.word(i+1, "vieja", "anterior", "viejo"):
 			return true
 		}
 	}
@@ -183,12 +216,22 @@ func (in *input) saysNo() bool {
 func (in *input) inDoubt() bool {
 	for i := range in.tokens {
 		switch {
-		case in.word(i, "dunno", "idk", "maybe", "perhaps", "quizas", "quiza"),
+		case in.word(i, "a", "vaya", "ve") && in.word(i+1, "saber"), in.word(i, "dunno", "idk", "maybe", "perhaps", "quizas", "quiza"), in.word(i, "no", "ni") && in.word(i+1, "idea", "clue"),
 			in.word(i, "not") && in.word(i+1, "sure", "certain", "positive"),
 			in.word(i, "couldnt", "cant", "cannot", "dont") && in.word(i+1, "say", "tell", "know", "remember"),
 			in.word(i, "hard") && in.word(i+1, "to") && in.word(i+2, "see", "say", "tell", "read"),
 			in.word(i, "no") && (in.word(i+1, "se", "recuerdo") || in.word(i+1, "estoy") && in.word(i+2, "seguro", "segura") || in.word(i+1, "me") && in.word(i+2, "acuerdo")),
 			in.word(i, "quien", "who") && in.word(i+1, "sabe", "knows"), in.word(i, "tal") && in.word(i+1, "vez"):
+			return true
+		}
+	}
+	return false
+}
+
+// knowsNot knows answers that leave it open altogether: "who knows, maybe so".
+func (in *input) knowsNot() bool {
+	for i := range in.tokens {
+		if in.word(i, "a", "vaya", "ve") && in.word(i+1, "saber") || in.word(i, "dunno", "idk") || in.word(i, "quien", "who") && in.word(i+1, "sabe", "knows") || in.word(i, "no", "ni") && in.word(i+1, "idea", "clue") {
 			return true
 		}
 	}

@@ -11,6 +11,10 @@ func (in *input) applyCorrections(numbers []amount, names []name, notes []note) 
 			continue
 		}
 		at := corrects(out, a)
+		if at < 0 {
+			out = append(out, a)
+			continue
+		}
 		if a.unit == noUnit {
 			a.unit = out[at].unit
 		}
@@ -53,14 +57,18 @@ func afterCorrection(n name, before amount, notes []note) bool {
 	return false
 }
 
-// corrects finds which earlier number is meant: the last of the same size, else the last.
+// corrects finds which earlier number is meant: the last of the same size, or of two
+// that can be volumes, or -1.
 func corrects(earlier []amount, a amount) int {
 	for k := len(earlier) - 1; k >= 0 && k >= len(earlier)-5; k-- {
 		if sameSize(earlier[k].value, a.value) {
 			return k
 		}
 	}
-	return len(earlier) - 1
+	if last := len(earlier) - 1; first(earlier[last].value) >= 40 && first(a.value) >= 40 {
+		return last
+	}
+	return -1
 }
 
 func sameSize(a, b Value) bool {

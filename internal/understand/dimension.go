@@ -132,6 +132,13 @@ func (in *input) lengths() []length {
 			out = append(out, length{value: 1.5, unit: u, from: i, to: i + 3})
 			continue
 		}
+		if u, n := in.lengthUnit(i + 1); n > 0 && in.word(i, "un", "one") {
+			l := length{value: 1, unit: u, from: i, to: i + 1 + n}
+			i = in.addInches(&l)
+			l.depth = in.isDepth(l)
+			out = append(out, l)
+			continue
+		}
 		if !in.number(i) || in.isLabel(i) {
 			continue
 		}
@@ -169,6 +176,16 @@ func (in *input) addInches(l *length) int {
 		}
 	}
 	return l.to - 1
+}
+
+// waterBeside reports whether the water's depth is told, which counts before the tub's.
+func (in *input) waterBeside(l length) bool {
+	for i := l.from - 4; i < l.to+3; i++ {
+		if in.word(i, "water", "agua") {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) lengthUnit(i int) (float64, int) {
@@ -273,7 +290,7 @@ func (in *input) shape(lengths []length) (Dimensions, bool) {
 	depth := 0.0
 	for _, l := range lengths {
 		m := math.Round(l.value*l.unit*1000) / 1000
-		if l.depth && depth == 0 {
+		if l.depth && (depth == 0 || in.waterBeside(l)) {
 			depth = m
 			continue
 		}

@@ -47,6 +47,9 @@ func (in *input) spanAt(i int) (span, bool) {
 	case in.word(s.to, "and") && in.word(s.to+1, "a") && in.word(s.to+2, "half"):
 		s.seconds, s.to = s.seconds+scale/2, s.to+3
 		return s, true
+	case in.word(s.to, "y", "and") && scale == 3600 && in.number(s.to+1) && in.tokens[s.to+1].Value < 60 && in.tokens[s.to+1].Value >= 2 && in.timeUnit(s.to+2) == 0:
+		s.seconds, s.to = s.seconds+in.tokens[s.to+1].Value*60, s.to+2
+		return s, true
 	case in.word(s.to, "y", "and", "con") && scale > 1:
 		if t, ok := in.simpleSpan(s.to + 1); ok && in.timeUnit(t.to-1) < scale {
 			return span{s.seconds + t.seconds, i, t.to}, true
@@ -67,6 +70,10 @@ func (in *input) spanAt(i int) (span, bool) {
 // simpleSpan reads one number (or "an", "half an", "media", or nothing in Spanish) and one unit of time.
 func (in *input) simpleSpan(i int) (span, bool) {
 	switch {
+	case in.number(i) && in.tokens[i].Value == 3 && in.word(i+1, "cuartos", "quarters") && in.word(i+2, "de", "of") && (in.timeUnit(i+3) > 0 || in.word(i+3, "an")):
+		return span{0.75 * 3600, i, i + 4 + btoi(in.word(i+3, "an"))}, true
+	case in.word(i, "cuarto", "quarter") && in.word(i+1, "de", "of") && (in.word(i+2, "hora", "hour") || in.word(i+2, "an")):
+		return span{900, i, i + 3 + btoi(in.word(i+2, "an"))}, true
 	case in.number(i) && in.timeUnit(i+1) > 0:
 		return span{in.tokens[i].Value * in.timeUnit(i+1), i, i + 2}, true
 	case in.word(i, "a", "an", "one", "un", "una", "uno") && in.timeUnit(i+1) > 0:
@@ -97,7 +104,7 @@ func (in *input) timeUnit(i int) float64 {
 // timedFill works a volume out from the flow of the hose: a vessel filled in so long
 // and the tub in so long, or a rate and the tub's time.
 func (in *input) timedFill() (foundVolume, bool) {
-	if in.ctx.Asked != AskedVolume && !in.hasWord("bucket", "cubeta", "balde", "pail", "gpm") {
+	if in.ctx.Asked != AskedVolume && !in.hasWord("bucket", "cubeta", "balde", "pail", "gpm", "barrels", "barrel", "jugs", "buckets") {
 		return foundVolume{}, false
 	}
 	vessel, at := in.vessel()
@@ -106,11 +113,14 @@ func (in *input) timedFill() (foundVolume, bool) {
 	}
 	spans := in.spans()
 	spans = append(spans, in.clockSpans()...)
-	if len(spans) == 0 {
+	if _, rateAt := in.ratePer(at); len(spans) == 0 && (rateAt == 0 || in.bareTime(rateAt) == 0) {
 		return in.counted(vessel)
 	}
 	if per, rateAt := in.ratePer(at); per > 0 {
 		longest := longestSpan(spans, rateAt)
+		if longest == 0 {
+			longest = in.bareTime(rateAt) * per
+		}
 		if longest == 0 {
 			return foundVolume{}, false
 		}
@@ -202,6 +212,17 @@ func (in *input) ratePer(i int) (float64, int) {
 	return 0, 0
 }
 
+// bareTime reads "8 gallons a minute and I left it on for 45": a number whose unit is
+// the rate's.
+func (in *input) bareTime(rateAt int) float64 {
+	for i := rateAt; i < len(in.tokens); i++ {
+		if _, n := in.unitAt(i + 1); in.number(i) && n == 0 && in.tokens[i].Value >= 2 && in.tokens[i].Value <= 300 {
+			return in.tokens[i].Value
+		}
+	}
+	return 0
+}
+
 func longestSpan(spans []span, rateAt int) float64 {
 	longest := 0.0
 	for _, s := range spans {
@@ -223,18 +244,25 @@ func (in *input) hasWord(options ...string) bool {
 
 // meter reads a water meter before and after: the difference is the volume.
 func (in *input) meter() (foundVolume, bool) {
-	if in.ctx.Asked != AskedVolume || !in.readsMeter() {
+	if in.ctx.Asked != AskedVolume && !(in.hasWord("meter", "medidor", "contador") && in.unitSaid() != noUnit && in.ctx.Asked != AskedReadings) || !in.readsMeter() {
 		return foundVolume{}, false
 	}
 	var reads []float64
 	u := noUnit
-	for _, a := range in.amounts() {
-		if a.unit == otherUnit || a.unit == noUnit && a.value.Low < 100 {
+	for i := range in.tokens {
+		if !in.number(i) {
 			continue
 		}
-		reads = append(reads, a.value.ends()...)
-		if a.unit != noUnit {
-			u = a.unit
+		v, n := in.unitAt(i + 1)
+		if n == 0 {
+			v = noUnit
+		}
+		if v == otherUnit || v == noUnit && in.tokens[i].Value < 100 {
+			continue
+		}
+		reads = append(reads, in.tokens[i].Value)
+		if v != noUnit {
+			u = v
 		}
 	}
 	for _, t := range in.tokens {
@@ -268,10 +296,13 @@ func (in *input) readsMeter() bool {
 // counted multiplies a vessel by how often it was filled: "70 buckets of 5 gallons".
 func (in *input) counted(vessel float64) (foundVolume, bool) {
 	for i := range in.tokens {
+		if in.number(i) && in.word(i+1, "of") && in.word(i+2, "my", "the", "our", "those", "these") && in.number(i+3) {
+			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
+		}
 		if in.number(i) && in.tokens[i].Value >= 10 && in.number(i+1) && in.tokens[i+1].Value <= 20 && in.hasWord("buckets", "cubetas", "baldes", "pails", "jugs") {
 			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
 		}
-		if in.number(i) && in.tokens[i].Value >= 3 && in.word(i+1, "buckets", "cubetas", "times", "veces", "baldes", "jugs", "garrafones", "tambos", "loads", "cubetadas", "pails", "botes", "trips", "viajes", "full", "five", "barrels") {
+		if in.number(i) && in.tokens[i].Value >= 3 && in.word(i+1, "buckets", "cubetas", "times", "veces", "baldes", "jugs", "garrafones", "tambos", "loads", "cubetadas", "pails", "botes", "trips", "viajes", "full", "five", "barrels") || in.number(i) && in.tokens[i].Value >= 10 && in.word(i+1, "of") && in.word(i+2, "them", "those", "these") {
 			return foundVolume{attempt: true}.take(exactly(in.tokens[i].Value * vessel))
 		}
 	}

@@ -32,6 +32,9 @@ func (in *input) numberMark(i int) int {
 		return 0
 	}
 	starts := i == 0 || in.tokens[i-1].Kind == words.Break || in.mark(i-1, "#(")
+	if in.mark(i+1, ":") && in.tokens[i+2].Glued && !starts {
+		return 0
+	}
 	if in.mark(i+1, ")") && in.tokens[i+1].Glued && !in.mark(i-1, "(") || in.mark(i+1, ".:-)") && starts {
 		return int(in.tokens[i].Value)
 	}
@@ -49,5 +52,5 @@ func (in *input) letterMark(i int) int {
 
 // followed wants something to be numbered after the sign at i+1.
 func (in *input) followed(i int) bool {
-	return i+2 < len(in.tokens) && !in.tokens[i+2].Glued
+	return i+2 < len(in.tokens) && (!in.tokens[i+2].Glued || in.mark(i+1, "):") && in.number(i+2))
 }

@@ -6,13 +6,14 @@ import "tubhand/internal/understand/words"
 // tests, other waters, hypotheses. It returns what is left, what went, and why.
 func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead []amount, dropped sign) {
 	past := in.sections()
+	example := in.ctx.Asked == AskedReadings && in.hasWord("example", "ejemplo")
 	flags := make([]sign, len(all))
 	for k := range all {
 		flags[k] = in.flagsOf(all, k, notes, clause)
 	}
 	in.spreadTargets(all, flags)
 	if past == nil {
-		spreadFlags(all, flags, notes, clause)
+		in.spreadFlags(all, flags, notes, clause)
 	}
 	for k := range all {
 		if past != nil && past[all[k].from] {
@@ -20,6 +21,9 @@ func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead 
 		}
 		if in.asksTarget(all[k].from) {
 			flags[k] |= signTarget
+		}
+		if example {
+			flags[k] |= signHypothetical
 		}
 	}
 	for k, a := range all {
@@ -55,8 +59,11 @@ func (in *input) asksTarget(at int) bool {
 
 // turnsLater reports whether a heading such as "despues" follows one such as "antes".
 func (in *input) turnsLater(i int) bool {
+	if !in.number(i+1) && !in.number(i+2) && !in.number(i+3) && !in.quantityAt(i+1) {
+		return false
+	}
 	for j := i + 2; j+1 < len(in.tokens); j++ {
-		if in.word(j, "after", "despues", "ahora", "now") && (in.number(j+1) || in.quantityAt(j+1)) {
+		if in.word(j, "after", "despues", "ahora", "now", "hoy") {
 			return true
 		}
 	}
@@ -69,7 +76,10 @@ func (in *input) sections() []bool {
 	var out []bool
 	old := false
 	for i := range in.tokens {
-		if in.mark(i+1, ":-=>") || (old || in.turnsLater(i)) && (in.number(i+1) || in.quantityAt(i+1)) {
+		if old && in.word(i, "after", "despues", "now", "ahora", "hoy", "today", "luego") {
+			old = false
+		}
+		if in.mark(i+1, ":-=>") || in.turnsLater(i) {
 			switch {
 			case in.word(i, "before", "antes", "old", "previous", "earlier", "anterior", "anteriores", "yesterday", "ayer"):
 				old = true
@@ -105,23 +115,8 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		if clause[n.from] != here && clause[n.to-1] != here && !n.covers(a) {
 			continue
 		}
-		switch n.sign {
-		case signRejected, signTime:
-			if n.sign == signRejected && n.covers(a) || n.to > a.from && n.to <= a.to && clause[n.from] == here {
-				flags |= n.sign
-			}
-		case signTarget, signDose:
-			if n.covers(a) || isNextAfter(all, k, n, clause) && (n.sign == signTarget || !in.countedBetween(n.to, a.from)) || (n.sign == signTarget && isLastBefore(all, k, n, clause)) {
-				flags |= n.sign
-			}
-		case signHypothetical:
-			if n.from < a.from || n.covers(a) {
-				flags |= n.sign
-			}
-		case signOld, signCurrent, signAir:
-			if n.sign != signOld || n.from-a.to <= 5 {
-				flags |= n.sign
-			}
+		if in.tells(n, all, k, clause) {
+			flags |= n.sign
 		}
 	}
 	flags |= in.waterOf(all, k, notes, clause)
@@ -132,6 +127,40 @@ func (in *input) flagsOf(all []amount, k int, notes []note, clause []int) sign {
 		flags &^= signOtherWater
 	}
 	return flags
+}
+
+// tells reports whether a note of number k's clause speaks of that number.
+func (in *input) tells(n note, all []amount, k int, clause []int) bool {
+	a := all[k]
+	starts := clause[n.from] == clause[a.from]
+	switch n.sign {
+	case signRejected:
+		return n.covers(a) && starts && (k == 0 || !n.covers(all[k-1]))
+	case signTime:
+		return n.to > a.from && n.to <= a.to && starts
+	case signTarget:
+		return n.covers(a) && starts || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause)
+	case signDose:
+		return n.covers(a) || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) && !in.countedBetween(n.from+1, a.from)
+	case signHypothetical:
+		return n.from < a.from || n.covers(a)
+	case signAir:
+		return n.covers(a) || isNearest(all, k, n, clause)
+	case signOld:
+		return n.from-a.to <= 3
+	}
+	return n.sign == signCurrent
+}
+
+// isNearest reports whether no other number of the clause is nearer to the note.
+func isNearest(all []amount, k int, n note, clause []int) bool {
+	away := func(a amount) int { return max(n.from-a.to, a.from-n.to) }
+	for j, a := range all {
+		if j != k && clause[a.from] == clause[all[k].from] && away(a) < away(all[k]) {
+			return false
+		}
+	}
+	return true
 }
 
 // olderThanNow reports whether, of "last month" and "now" in one clause, the former
@@ -157,12 +186,32 @@ func isNextAfter(all []amount, k int, n note, clause []int) bool {
 	return k == 0 || all[k-1].from < n.from || clause[all[k-1].from] != clause[all[k].from]
 }
 
+// hasOwnNumber reports whether the note already holds the number it speaks of.
+func (in *input) hasOwnNumber(n note) bool {
+	for i := n.from; i < n.to; i++ {
+		if in.number(i) {
+			return true
+		}
+	}
+	return false
+}
+
 // countedBetween reports whether what was put in is told by another number or is no
 // matter of the number after it: "dumped in 5 scoops and the strip is at 10", "le pongo
 // con ph 6.8".
 func (in *input) countedBetween(from, to int) bool {
 	for i := from; i < to; i++ {
 		if in.number(i) || in.quantityAt(i) {
+			return true
+		}
+	}
+	return in.turnsBetween(from, to)
+}
+
+// turnsBetween reports whether the talk turns from what was put in to what is read.
+func (in *input) turnsBetween(from, to int) bool {
+	for i := from; i < to; i++ {
+		if in.word(i, "and", "y", "then", "now", "ya", "ahora", "it", "its", "reads", "is", "subio", "bajo", "sale", "marca", "luego", "after", "got", "get", "quedo", "esta", "shows", "says") {
 			return true
 		}
 	}
@@ -187,7 +236,7 @@ func (in *input) waterOf(all []amount, k int, notes []note, clause []int) sign {
 	a := all[k]
 	before, after := sign(0), sign(0)
 	for _, n := range notes {
-		if n.sign != signOtherWater && n.sign != signTub || clause[n.from] != clause[a.from] {
+		if n.sign != signOtherWater && n.sign != signTub || clause[n.from] != clause[a.from] || n.sign == signTub && withinOther(n, notes) {
 			continue
 		}
 		if n.from < a.from {
@@ -205,11 +254,21 @@ func (in *input) waterOf(all []amount, k int, notes []note, clause []int) sign {
 	return after
 }
 
+// withinOther knows the tub in "old tub" and "brother's tub", which is not this one.
+func withinOther(tub note, notes []note) bool {
+	for _, n := range notes {
+		if n.sign == signOtherWater && n.from <= tub.from && tub.to <= n.to {
+			return true
+		}
+	}
+	return false
+}
+
 // waterEarlier finds the water named last before the number in its sentence.
 func (in *input) waterEarlier(a amount, notes []note) sign {
 	found := sign(0)
 	for _, n := range notes {
-		if (n.sign == signOtherWater || n.sign == signTub) && n.to <= a.from && in.sentenceBreaks(n.to, a.from) == 0 {
+		if (n.sign == signOtherWater || n.sign == signTub && !withinOther(n, notes)) && n.to <= a.from && in.sentenceBreaks(n.to, a.from) == 0 {
 			found = n.sign
 		}
 	}
@@ -218,7 +277,7 @@ func (in *input) waterEarlier(a amount, notes []note) sign {
 
 // spreadFlags carries "last week" and "the pool" over the commas of their sentence
 // until "now" or "the tub" ends them.
-func spreadFlags(all []amount, flags []sign, notes []note, clause []int) {
+func (in *input) spreadFlags(all []amount, flags []sign, notes []note, clause []int) {
 	carried := sign(0)
 	for k := range all {
 		if k > 0 && clause[all[k].from]-clause[all[k-1].from] > 1 {
@@ -228,7 +287,10 @@ func spreadFlags(all []amount, flags []sign, notes []note, clause []int) {
 			carried &^= signOld
 		}
 		if flags[k]&signTub != 0 {
-			carried &^= signOtherWater
+			carried = 0
+		}
+		if k > 0 && in.sentenceBreaks(all[k-1].to, all[k].from) > 0 && all[k].from-all[k-1].to > 1 {
+			carried = 0
 		}
 		own := flags[k] & (signOld | signOtherWater)
 		if own == 0 {

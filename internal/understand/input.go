@@ -10,13 +10,16 @@ import (
 // input is one text made ready: cleaned, without quoted mail, cut into tokens, and as
 // atoms (words, number and sentence marks) for the cues.
 type input struct {
-	ctx    Context
-	text   string
-	tokens []words.Token
-	atoms  []string
-	means  [][]uint8    // for each atom its concepts
-	place  []int        // for each atom the token it came from
-	listed map[int]bool // the tokens that number a list: "1)", "b."
+	ctx       Context
+	text      string
+	tokens    []words.Token
+	atoms     []string
+	means     [][]uint8    // for each atom its concepts
+	place     []int        // for each atom the token it came from
+	listed    map[int]bool // the tokens that number a list: "1)", "b."
+	named     []name       // the quantity named at each token, looked for once
+	corrected bool         // a number told before is taken back
+	notes     []note       // what the words say of the numbers, looked for once
 }
 
 func prepare(text string, ctx Context) input {

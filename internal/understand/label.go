@@ -1,33 +1,80 @@
 package understand
 
-import "tubhand/internal/understand/words"
+import (
+	"strings"
+
+	"tubhand/internal/understand/words"
+)
 
 // isLabel knows numbers that name a thing or count it: "unit 4", "step 3", "E5", "#12",
 // "$40", "all three", "the last one".
 func (in *input) isLabel(i int) bool {
-	if in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
-		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged") || in.word(i-1, "be", "ill") && in.tokens[i].Value >= 30 && in.ctx.Asked == AskedReadings && !in.asks(WaterTemp) {
+	if in.namedByWords(i) || in.isAgeTold(i) || in.countsOff(i) || in.mark(i-1, "$#€£") || in.isYearAt(i) {
 		return true
 	}
-	if in.word(i+1, "series", "serie", "edition", "model", "modelo") || in.word(i-1, "model", "modelo", "series", "serie", "serial", "invoice", "factura", "order", "pedido", "rev", "code", "codigo", "zip", "gate", "account", "ticket", "sku", "part", "nitrate", "nitrates", "nitrite", "iron", "copper", "ammonia", "nitrato", "nitratos", "cobre", "hierro") ||
-		in.word(i-1, "is", "es", "number", "numero", "no") && in.word(i-2, "number", "numero", "num", "serial", "code", "codigo", "age") {
+	if u, n := in.volumeUnitAt(i + 1); in.tokens[i].Spelled {
+		return !(n > 0 && u != noUnit) && in.isCount(i)
+	}
+	return in.gluedToWord(i)
+}
+
+// namedByWords looks at the words beside a number that make it a name: "model 880",
+// "the 300 series", "12 in a bottle", "nitrate 20".
+func (in *input) namedByWords(i int) bool {
+	switch {
+	case in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
+		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged"),
+		in.word(i-1, "model", "modelo", "series", "serie", "serial", "invoice", "factura", "order", "pedido", "rev", "code", "codigo", "zip", "gate", "account", "ticket", "sku", "part"),
+		in.word(i-1, "nitrate", "nitrates", "nitrite", "iron", "copper", "ammonia", "nitrato", "nitratos", "cobre", "hierro", "weight", "weighs", "pesa", "peso"),
+		in.word(i-1, "po") && in.tokens[i].Glued,
+		in.word(i+1, "series", "serie", "edition", "model", "modelo"):
+		return true
+	case in.word(i-1, "is", "es", "number", "numero", "no") && in.word(i-2, "number", "numero", "num", "serial", "code", "codigo", "age"):
 		return true
 	}
-	if in.mark(i-1, "$#€£") || in.isYearAt(i) {
-		return true
+	return in.word(i+1, "in", "per", "to") && in.word(i+2, "a", "the", "each", "every") && in.word(i+3, "bottle", "pack", "box", "jar", "tube", "vial", "kit", "container")
+}
+
+// isAgeTold knows "my mother in law is 78", "she's twelve" and "una hija de 5".
+func (in *input) isAgeTold(i int) bool {
+	x := in.tokens[i].Value
+	if x < 2 || x != float64(int(x)) {
+		return false
 	}
 	if in.word(i-1, "de") && in.word(i-2, "hija", "hijo", "nino", "nina", "nieto", "nieta", "sobrino", "sobrina") {
 		return true
 	}
+	if in.word(i-1, "is", "es", "tiene", "turned", "was", "cumplio", "turns") && i > 1 && (isPerson(in.tokens[i-2].Text) && in.tokens[i-2].Text != "im" || in.word(i-2, "law")) {
+		return true
+	}
+	if in.ctx.Asked != AskedReadings || in.asks(WaterTemp) {
+		return false
+	}
+	return in.word(i-1, "shes", "hes", "im") || in.word(i-1, "be", "ill") && x >= 30
+}
+
+// gluedToWord knows "E5" and "HT-350".
+func (in *input) gluedToWord(i int) bool {
 	t := in.tokens[i]
-	if t.Spelled {
-		return in.isCount(i)
+	if i == 0 || !t.Glued {
+		return false
 	}
-	if i > 0 && t.Glued && in.tokens[i-1].Kind == words.Word && len(in.tokens[i-1].Text) <= 3 {
-		_, isName := in.nameAt(i - 1)
-		return !isName && !in.word(i-1, "x", "is", "at", "to", "de", "en", "es", "by", "por", "of", "y", "l", "w", "h", "d")
+	if in.mark(i-1, "-") && in.tokens[i-1].Glued && i > 1 {
+		w := in.tokens[i-2]
+		return w.Kind == words.Word && len(w.Text) <= 4 && w.Raw == strings.ToUpper(w.Raw) && !in.quantityAt(i-2)
 	}
-	return false
+	if in.tokens[i-1].Kind != words.Word || len(in.tokens[i-1].Text) > 3 {
+		return false
+	}
+	return !in.quantityAt(i-1) && !in.word(i-1, "x", "is", "at", "to", "de", "en", "es", "by", "por", "of", "y", "l", "w", "h", "d")
+}
+
+// countsOff knows "strip #3 of 50" and "step 3 of 8".
+func (in *input) countsOff(i int) bool {
+	if in.number(i+2) && in.word(i+1, "of", "de") {
+		return in.mark(i-1, "#") || in.word(i-1, "strip", "number", "step", "part", "day", "text", "test", "tira", "paso")
+	}
+	return in.number(i-2) && in.word(i-1, "of", "de") && (in.mark(i-3, "#") || in.word(i-3, "strip", "number", "step", "part", "day", "text", "test", "tira", "paso"))
 }
 
 // isCount knows spelled numbers that count or point: "all three", "the second one is".
@@ -36,7 +83,7 @@ func (in *input) isCount(i int) bool {
 		return true
 	}
 	if text := in.tokens[i].Text; text != "one" && text != "uno" && text != "una" {
-		return in.word(i-1, "the") && in.tokens[i].Value < 6 && in.tokens[i].Value > 1 && !in.word(i-2, "at", "on", "between")
+		return in.word(i-1, "the") && in.tokens[i].Value < 6 && in.tokens[i].Value > 1 && !in.word(i-2, "at", "on", "between", "and", "y", "to")
 	}
 	return in.word(i-1, "the", "this", "that", "last", "next", "first", "second", "third", "other", "chlorine", "ph", "which", "no", "little", "big", "good", "bad", "new", "old", "right", "wrong", "same", "purple", "pink", "alkalinity") &&
 		(in.word(i+1, "is", "reads", "says", "was", "looks", "isnt", "i", "hold", "came") || in.mark(i+1, ",.") || in.endsClause(i) || in.number(i+1)) &&

@@ -2,6 +2,7 @@ package understand
 
 import (
 	"strings"
+	"sync"
 
 	"tubhand/internal/understand/words"
 )
@@ -13,8 +14,38 @@ type name struct {
 	loose    bool // "total" or "free" alone, which need chlorine near by
 }
 
-// nameAt finds the longest quantity name that begins at token i.
+// nameAt finds the longest quantity name that begins at token i. Names are looked for
+// once and kept.
 func (in *input) nameAt(i int) (name, bool) {
+	if i < 0 || i >= len(in.tokens) {
+		return name{}, false
+	}
+	if in.named == nil {
+		in.named = make([]name, len(in.tokens))
+		for k := range in.tokens {
+			in.named[k], _ = in.findName(k)
+		}
+	}
+	return in.named[i], in.named[i].to > 0
+}
+
+// nameStarts are the words that quantity names begin with, gathered once.
+var nameStarts = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	for phrase := range quantityNames {
+		first, _, _ := strings.Cut(phrase, " ")
+		out[first] = true
+	}
+	return out
+})
+
+func (in *input) findName(i int) (name, bool) {
+	if t := in.tokens[i]; t.Kind != words.Word || !nameStarts()[t.Text] && !nameStarts()[strings.TrimSuffix(t.Text, "s")] && len(t.Text) < 6 && t.Text != "po" {
+		return name{}, false
+	}
+	if in.word(i, "po") && in.number(i+1) && in.tokens[i+1].Glued && in.tokens[i+1].Value == 4 {
+		return name{quantity: Phosphate, from: i, to: i + 2}, true
+	}
 	for n := min(4, len(in.tokens)-i); n >= 1; n-- {
 		phrase, ok := joinWords(in.tokens[i : i+n])
 		if !ok {
@@ -26,7 +57,7 @@ func (in *input) nameAt(i int) (name, bool) {
 		if strings.HasSuffix(phrase, "s") && strings.Contains(in.tokens[i].Raw, "'") {
 			phrase = strings.TrimSuffix(phrase, "s")
 		}
-		if phrase == "ppb" && in.otherName(i) {
+		if phrase == "ppb" && in.otherName() {
 			return name{}, false
 		}
 		if q, ok := quantityNames[phrase]; ok {
@@ -44,9 +75,12 @@ func (in *input) nameAt(i int) (name, bool) {
 }
 
 // otherName reports whether a quantity is named elsewhere, so that "ppb" is but a unit.
-func (in *input) otherName(at int) bool {
+func (in *input) otherName() bool {
 	for i := range in.tokens {
-		if i != at && !in.word(i, "ppb") && in.quantityAt(i) {
+		if in.word(i, "ppb") {
+			continue
+		}
+		if _, ok := in.findName(i); ok {
 			return true
 		}
 	}

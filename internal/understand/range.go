@@ -35,6 +35,8 @@ func (in *input) connector(a amount, between bool) int {
 	switch {
 	case between && (in.word(i, "and", "y", "to", "a", "n", "or", "o", "e") || in.mark(i, "&")), in.word(i, "to", "thru", "through", "a", "hasta", "til"):
 		return 1
+	case in.word(i, "down", "up", "back") && in.word(i+1, "to"):
+		return 2
 	case in.word(i, "or", "o", "maybe", "quizas", "quiza", "possibly"):
 		if in.word(i+1, "maybe", "like", "possibly", "more") && in.number(i+2) {
 			return 2
@@ -59,7 +61,7 @@ func sameStep(a, b float64) bool {
 	low, high := min(a, b), max(a, b)
 	switch {
 	case low >= 6 && high <= 9:
-		return high-low < 0.75
+		return high-low < 0.55
 	case high <= 15:
 		return high-low <= 5 && high < 5*max(low, 0.5)
 	}
@@ -98,6 +100,9 @@ func (in *input) dashIsRange(i int, between bool) bool {
 	if between {
 		return true
 	}
+	if in.number(i-1) && in.number(i+1) && in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(in.tokens[i-1].Text) == 1 && len(in.tokens[i+1].Text) == 1 && in.tokens[i+1].Value < 6 {
+		return false // "7-4" is a slip, no range
+	}
 	if !in.number(i-1) || !in.number(i+1) {
 		return in.number(i+1) && in.tokens[i].Glued // a unit before the dash
 	}
@@ -121,9 +126,20 @@ func (in *input) dashIsRange(i int, between bool) bool {
 	return !in.listFits()
 }
 
+// severalNames reports whether a row of names stands before: "cl/ph 3/7.4".
+func (in *input) severalNames(i int) bool {
+	n, ok := in.nameBefore(i)
+	return ok && in.mark(n.from-1, "/&+") && in.nameEndsAt(n.from-1)
+}
+
+func (in *input) nameEndsAt(i int) bool {
+	_, ok := in.nameBefore(i)
+	return ok
+}
+
 // slashIsRange reads "7.2/7.4" as a range where one reading was asked for or named.
 func (in *input) slashIsRange(a amount, i int) bool {
-	if !in.number(i+1) || in.mark(i+2, "/") || in.mark(a.from-1, "/") || in.listFits() {
+	if !in.number(i+1) || in.mark(i+2, "/") || in.mark(a.from-1, "/") || in.listFits() || in.severalNames(a.from) {
 		return false
 	}
 	low, high := a.value.Low, in.tokens[i+1].Value

@@ -40,6 +40,7 @@ func (in *input) findReadings() found {
 	names := in.names(notes)
 	numbers, dead, dropped := in.measured(in.amounts(), notes, clause)
 	f.dropped = dropped
+	in.corrected = dropped&signRejected != 0
 	if in.nobodyMeasured(notes, numbers) {
 		f.attempt = len(in.onlyWater(numbers)) > 0 || dropped&signOld != 0
 		if f.attempt {
@@ -49,9 +50,10 @@ func (in *input) findReadings() found {
 	}
 	numbers = in.joinSpoken(in.withHomophones(numbers, names), names)
 	numbers = in.applyCorrections(in.onlyWater(numbers), names, notes)
-	numbers = in.withoutUnclear(&f, in.beyondChart(numbers, notes))
+	numbers = in.withoutUnclear(&f, in.beyondChart(numbers, notes, clause))
 	unread := in.takeUnknown(&f, names, numbers, notes, clause)
 	names = without(names, unread)
+	names = without(names, in.settleZeros(&f, names, notes))
 	pairs, spent := in.alignAll(names, numbers, dead, clause)
 	in.pairGroups(names, numbers, pairs)
 	taken := in.takeNamed(&f, names, numbers, pairs)
@@ -114,7 +116,7 @@ func (in *input) names(notes []note) []name {
 			i++
 			continue
 		}
-		if !in.isProduct(n, notes) {
+		if !in.isProduct(n, notes) && !in.usesOther(n, out) {
 			out = append(out, n)
 		}
 		chlorine = chlorine || n.quantity == FreeChlorine && !n.loose
@@ -131,6 +133,19 @@ func (in *input) names(notes []note) []name {
 		kept = append(kept, n)
 	}
 	return kept
+}
+
+// usesOther knows "we use bromine, not chlorine: 4": the name denied has no number.
+func (in *input) usesOther(n name, before []name) bool {
+	if n.quantity != FreeChlorine && n.quantity != Bromine || !in.word(n.from-1, "no", "not", "instead", "never", "than") {
+		return false
+	}
+	for _, b := range before {
+		if (b.quantity == Bromine || b.quantity == FreeChlorine) && b.quantity != n.quantity {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) asks(q Quantity) bool {
@@ -152,22 +167,36 @@ func (in *input) looseFits(n name, all []name, chlorine bool) bool {
 		return true
 	}
 	switch in.tokens[n.from].Text {
-	case "total", "totals", "combined", "combinado":
+	case "combined", "combinado":
+		return chlorine || len(all) > 2 || in.word(n.to, "reads", "is", "at", "marca", "sale", "shows", "says") && in.number(n.to+1)
+	case "total", "totals":
+		for _, o := range all {
+			chlorine = chlorine || (o.quantity == FreeChlorine || o.quantity == CombinedChlorine) && in.number(o.to)
+		}
 		return chlorine || len(all) > 2
 	case "free", "frees", "libre":
-		return chlorine || in.number(n.to) || in.number(n.to+1)
+		for _, o := range all {
+			chlorine = chlorine || o.quantity == TotalChlorine || o.quantity == CombinedChlorine || len(all) > 2
+		}
+		return chlorine
 	}
-	return in.number(n.to) || in.number(n.to+1) || in.number(n.from-1)
+	if n.quantity == Salt && in.hasWord("reads", "says", "shows", "display", "level", "ppm", "ppt", "marca", "nivel") {
+		return true
+	}
+	return in.number(n.to) || in.number(n.to+1) || in.number(n.from-1) || in.number(n.to+2) && in.word(n.to, "is", "es", "esta", "at", "was", "reads", "came") && in.word(n.to+1, "only", "at", "about", "like", "como", "around", "a", "en", "just", "now", "still", "too")
 }
 
 // isProduct knows "chlorine tabs", "ph up", "alkalinity increaser", "added chlorine".
 func (in *input) isProduct(n name, notes []note) bool {
 	if in.word(n.to, "tab", "tabs", "tablet", "tablets", "granules", "powder", "bottle", "jar", "bucket", "up", "down", "plus", "minus", "increaser", "decreaser",
 		"reducer", "smell", "pucks", "puck", "floater", "product", "bag", "shock", "container", "gas", "bleach", "granulado", "granular", "liquido", "stick", "sticks", "feeder", "scoop", "generator", "dispenser", "cell", "water", "system", "tub", "fumes", "allergy") {
+		if n.quantity == Salt && in.word(n.to, "cell", "system", "generator") && in.hasWord("reads", "says", "shows", "display", "marca") {
+			return false
+		}
 		return !(in.word(n.to, "down", "up") && (in.number(n.to+1) || in.word(n.to+1, "to", "at")))
 	}
 	for _, x := range notes {
-		if x.sign == signDose && x.to <= n.from && n.from-x.to <= 5 && in.sentenceBreaks(x.from, n.from) == 0 && !in.number(n.to) && !in.numberBetween(x.to, n.from) {
+		if x.sign == signDose && x.to <= n.from && n.from-x.to <= 5 && in.sentenceBreaks(x.from, n.from) == 0 && !in.number(n.to) && !in.numberBetween(x.to, n.from) && !in.turnsBetween(x.to, n.from) {
 			return true
 		}
 	}
@@ -207,6 +236,9 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 		if n < 0 {
 			continue
 		}
+		if in.ctx.Asked != AskedReadings && in.ctx.Asked != AskedConfirm && numbers[k].spelled && first(numbers[k].value) <= 10 && (numbers[k].from-names[n].to > 2 || names[n].from-numbers[k].to > 2) {
+			continue
+		}
 		taken[n] = true
 		in.store(f, names[n].quantity, numbers[k])
 	}
@@ -223,12 +255,15 @@ func (in *input) store(f *found, q Quantity, a amount) {
 	if q == WaterTemp && a.unit == noUnit && in.hasWord("celsius", "centigrade", "centigrados", "celcius") {
 		a.unit = celsius
 	}
-	if q == WaterTemp && a.unit == noUnit && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
+	if q == WaterTemp && (a.unit == noUnit || a.unit == degrees && !in.hasWord("grados", "grado")) && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
 		f.ask("Fahrenheit or Celsius?")
 		f.propose(q, convert(q, a).Low)
 		return
 	}
 	v := convert(q, a)
+	if g := (Value{Low: a.grouped, High: a.grouped}); a.grouped > 0 && !isTypical(q, v) && isTypical(q, g) && !a.bounded {
+		v = g // "tds 1.500"
+	}
 	if isAbsurd(q, v) {
 		f.zeroPH = f.zeroPH || q == PH && v == (Value{})
 		f.ask("that cannot be a reading of " + string(q))
@@ -237,10 +272,19 @@ func (in *input) store(f *found, q Quantity, a amount) {
 		}
 		return
 	}
+	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && first(old) != first(v) && in.twoThermometers() {
+		f.ask("two thermometers that differ")
+	}
 	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && old.ends()[0] >= v.ends()[0] {
 		return
 	}
 	f.readings[q] = v
+}
+
+// twoThermometers reports whether the panel and a thermometer are both spoken of.
+func (in *input) twoThermometers() bool {
+	return in.hasWord("panel", "display", "control", "screen", "tablero", "pantalla", "topside", "keypad") &&
+		in.hasWord("thermometer", "termometro", "floating", "floater", "flotador", "duck", "ducky", "patito", "probe", "gun", "mercury", "glass")
 }
 
 // One German degree and one grain per US gallon of hardness, in mg/L of CaCO3: from

@@ -35,7 +35,7 @@ func (in *input) isFigurePair(a, b amount, names []name) bool {
 	if a.bounded || b.bounded || a.unit != noUnit || b.unit != noUnit || a.value.Low < 6 || a.value.Low > 8 || a.value.Low != math.Trunc(a.value.Low) || len(a.figures) > 1 {
 		return false
 	}
-	if len(names) == 0 && len(in.ctx.AskedReadings) > 1 {
+	if len(names) == 0 && len(in.ctx.AskedReadings) > 1 && !in.standsOut(a, b) {
 		return false
 	}
 	gap := b.from - a.to
@@ -52,6 +52,24 @@ func (in *input) isFigurePair(a, b amount, names []name) bool {
 		}
 	}
 	return tenth || whole
+}
+
+// standsOut reports whether nothing but a space stands between the two and more than
+// that between the other numbers: "7 5 and 120".
+func (in *input) standsOut(a, b amount) bool {
+	if a.to != b.from || in.number(b.to) || in.number(a.from-1) {
+		return false
+	}
+	count := 0
+	for i := range in.tokens {
+		if in.number(i) {
+			count++
+			if in.number(i+1) && i != a.from {
+				return false
+			}
+		}
+	}
+	return count == len(in.ctx.AskedReadings)+1
 }
 
 func isSpokenPair(a, b amount) bool {
@@ -96,8 +114,17 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 		for in.word(i, "is", "es", "was", "at", "level") || in.mark(i, ":=") {
 			i++
 		}
+		if n.quantity == PH && in.number(i) && in.tokens[i].Spelled && in.tokens[i].Value >= 6 && in.tokens[i].Value <= 8 {
+			i++
+		}
 		if a, ok := in.homophoneAt(i); ok {
 			numbers = insertAmount(numbers, a)
+		}
+	}
+	if len(in.tokens) == 1 && len(in.ctx.AskedReadings) > 0 {
+		if a, ok := in.homophoneAt(0); ok {
+			a.unclear = true
+			return insertAmount(numbers, a)
 		}
 	}
 	if len(names) == 0 && len(in.tokens) <= 4*len(in.ctx.AskedReadings) && in.mostlyNumbers() {

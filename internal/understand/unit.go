@@ -24,6 +24,11 @@ func (in *input) unitAt(i int) (unit, int) {
 		}
 		return noUnit, 0
 	}
+	if in.word(i, "of") && in.word(i+1, "a", "your", "our", "the", "those") && i+2 < len(in.tokens) {
+		if u, n := in.volumeUnitAt(i + 2); n > 0 && u != noUnit && u != otherUnit {
+			return u, n + 2
+		}
+	}
 	if in.word(i, "ish") {
 		u, n := in.unitAt(i + 1)
 		return u, n + 1
@@ -76,7 +81,7 @@ func (in *input) temperatureUnit(i int) (unit, int) {
 		return fahrenheit, 1
 	case "fh":
 		return frenchDegrees, 1
-	case "dh":
+	case "dh", "dkh":
 		return germanDegrees, 1
 	case "c", "celsius", "centigrade", "centigrados", "celcius":
 		return celsius, 1
@@ -84,7 +89,7 @@ func (in *input) temperatureUnit(i int) (unit, int) {
 		switch {
 		case in.word(i+1, "franceses", "french", "fh"):
 			return frenchDegrees, 2
-		case in.word(i+1, "alemanes", "german", "dh"):
+		case in.word(i+1, "alemanes", "german", "dh", "dkh"):
 			return germanDegrees, 2
 		}
 		if u, n := in.unitAt(i + 1); u == fahrenheit || u == celsius {
@@ -101,6 +106,8 @@ func (in *input) countedUnit(i int) (unit, int) {
 	switch {
 	case in.word(i, "a", "p") && in.mark(i+1, ".") && in.word(i+2, "m"):
 		return otherUnit, 3
+	case in.word(i, "of") && in.word(i+1, "them", "those", "these", "the") && (!in.word(i+1, "the") || in.word(i+2, "other", "others", "same", "stuff")):
+		return otherUnit, 2
 	case in.mark(i, "%"):
 		return in.percent(), 1
 	case isOtherUnit(w) || in.lengthMark(i) || in.isCounted(i):
@@ -141,7 +148,7 @@ func isNoPlural(w string) bool {
 	switch w {
 	case "this", "thus", "does", "says", "reads", "shows", "looks", "seems", "gives", "comes", "goes", "gets", "matches", "plus", "minus", "thanks", "thats", "lets", "whats", "always",
 		"sometimes", "perhaps", "besides", "towards", "across", "means", "appears", "stays", "tops", "sits", "keeps", "makes", "feels", "wants", "needs", "theres", "heres", "hers", "ours", "yours", "theirs",
-		"ppms", "pues", "menos", "entonces", "gracias", "estas", "estos", "esos", "esas", "unos", "unas", "despues", "antes", "ademas", "quizas", "jamas", "dices", "tienes", "creo", "sales", "marcas",
+		"ppms", "pues", "menos", "entonces", "gracias", "estas", "estos", "esos", "esas", "unos", "unas", "despues", "antes", "ademas", "quizas", "jamas", "exactos", "exactas", "justos", "justas", "redondos", "pelones", "parejos", "cabales", "dices", "tienes", "creo", "sales", "marcas",
 		"buenas", "buenos", "apenas", "mientras", "atras", "nomas", "demas", "whos", "wheres", "hows":
 		return true
 	}
@@ -171,7 +178,7 @@ func (in *input) lengthMark(i int) bool {
 	if in.mark(i, "'") && in.number(i+1) && in.tokens[i+1].Glued && len(in.tokens[i+1].Text) == 1 && !in.asksVolume() && in.number(i-1) && in.tokens[i-1].Value >= 6 && in.tokens[i-1].Value <= 8 {
 		return false // "7'4" with the stroke for a point
 	}
-	return in.mark(i, "'\"") && in.tokens[i].Glued && in.number(i-1)
+	return in.mark(i, "'\"") && in.tokens[i].Glued && in.number(i-1) && !in.mark(i-2, "'\"")
 }
 
 func (in *input) volumeUnitAt(i int) (unit, int) {
@@ -201,9 +208,13 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
 		return litres, 1
-	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m", "pies", "pie"):
+	case in.word(i, "kg", "kilos", "kilograms", "kgs") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
+		return litres, 3
+	case in.word(i, "tonnes", "tonne", "toneladas", "tonelada") && in.asksVolume():
+		return cubicMetres, 1
+	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m", "dm", "pies", "pie"):
 		return in.cubicAt(i)
-	case i >= 0 && in.tokens[i].Kind == words.Word:
+	case i >= 0 && i < len(in.tokens) && in.tokens[i].Kind == words.Word:
 		if u := misspeltVolume(in.tokens[i].Text); u != noUnit {
 			return u, 1
 		}
@@ -223,6 +234,8 @@ func (in *input) cubicAt(i int) (unit, int) {
 		return cubicFeet, 3
 	case in.word(i, "metros", "metro") && in.word(i+1, "cubicos", "cubico"):
 		return cubicMetres, 2
+	case in.word(i, "dm") && in.number(i+1) && in.tokens[i+1].Glued && in.tokens[i+1].Value == 3:
+		return litres, 2
 	case in.word(i, "m") && in.number(i+1) && in.tokens[i+1].Glued && in.tokens[i+1].Value == 3:
 		return cubicMetres, 2
 	}
@@ -254,7 +267,7 @@ func (in *input) heats() bool {
 	}
 	for _, t := range in.tokens {
 		if t.IsWord("heat", "heating", "heats", "heated", "heater", "warm", "warmer", "warming", "hot", "cold", "temp", "temperature", "thermometer", "degrees", "budge", "climbing",
-			"calienta", "calentar", "caliente", "calientita", "calentador", "calentando", "temperatura", "termometro", "grados", "fria", "tibia", "sube", "thermostat", "hotter", "colder", "lukewarm", "chilly") {
+			"calienta", "calentar", "caliente", "calientita", "calentador", "calentando", "temperatura", "termometro", "grados", "fria", "tibia", "sube", "thermostat", "stuck", "falling", "hotter", "colder", "lukewarm", "chilly") {
 			return true
 		}
 	}

@@ -34,7 +34,8 @@ type amount struct {
 	bounded  bool // a range or an open end was said
 	figures  string
 	spelled  bool
-	unclear  bool // a number was said, but which cannot be told
+	grouped  float64 // what it says if its point groups thousands, or 0
+	unclear  bool    // a number was said, but which cannot be told
 }
 
 // amounts returns every number of the text that could be a measure, in order.
@@ -61,6 +62,10 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 	}
 	last := &out[len(out)-1]
 	switch {
+	case last.value.OpenHigh && !a.bounded && in.word(a.from-1, "not", "no") && in.word(a.from-2, "but", "pero", "y", "and") && a.value.Low > last.value.Low:
+		last.value = Value{Low: last.value.Low, High: a.value.Low}
+		last.to = a.to
+		return out
 	case last.value.OpenHigh && a.value.OpenLow && a.value.High > last.value.Low && a.from-last.to <= 2:
 		last.value = Value{Low: last.value.Low, High: a.value.High}
 		last.to = a.to
@@ -137,6 +142,11 @@ func (in *input) amountAt(i int) (amount, bool) {
 	}
 	a.from = start
 	if b, ok := in.rangeEnd(a, between); ok {
+		if !between && in.heats() && in.word(b.to, "in", "over", "en") && in.changesInTime(b.to+1) {
+			if c, ok := in.plainAt(b.to - 1); ok {
+				return c, true // "84 to 99 in four hours"
+			}
+		}
 		if between && in.isChange(i) {
 			b.value.Low = b.value.High
 			if c, ok := in.plainAt(b.to - 1); ok {
@@ -171,6 +181,12 @@ func (in *input) cannotPass(i int) bool {
 	return false
 }
 
+// changesInTime reports whether a duration begins at token i.
+func (in *input) changesInTime(i int) bool {
+	_, ok := in.spanAt(i)
+	return ok
+}
+
 // isChange reports whether "from a to b" tells a movement, of which b is now.
 func (in *input) isChange(i int) bool {
 	return in.word(i-1, "went", "dropped", "up", "down", "bajo", "subio", "paso", "rose", "jumped", "fell", "climbed", "moved", "gone")
@@ -195,7 +211,7 @@ func (in *input) plusMinus(a amount) (amount, bool) {
 		return a, false
 	}
 	x := a.value.Low
-	a.value, a.to, a.bounded = Value{Low: x - b.value.Low, High: x + b.value.Low}, b.to, true
+	a.value, a.to, a.bounded = Value{Low: x - b.value.Low, High: x + b.value.Low}.scale(1, 0), b.to, true
 	return a, true
 }
 
@@ -224,11 +240,17 @@ func (in *input) plainAt(i int) (amount, bool) {
 	if in.word(i, "metro") && in.word(i+1, "y") && in.word(i+2, "medio") && in.word(i+3, "cubico", "cubicos") {
 		return amount{value: Value{Low: 1.5, High: 1.5}, unit: cubicMetres, from: i, to: i + 4, spelled: true}, true
 	}
+	if in.noneInList(i) {
+		return amount{from: i, to: i + 1, spelled: true, figures: "none"}, true
+	}
 	if !in.number(i) {
 		return amount{}, false
 	}
+	if a, ok := in.spacedThousands(i); ok {
+		return a, true
+	}
 	t := in.tokens[i]
-	a := amount{value: Value{Low: t.Value, High: t.Value}, from: i, to: i + 1, figures: t.Text, spelled: t.Spelled}
+	a := amount{value: Value{Low: t.Value, High: t.Value}, from: i, to: i + 1, figures: t.Text, spelled: t.Spelled, grouped: t.Grouped}
 	if in.isLabel(i) || in.listed[i] {
 		a.unit = otherUnit
 		return a, true
@@ -245,6 +267,25 @@ func (in *input) plainAt(i int) (amount, bool) {
 	}
 	in.qualify(&a)
 	return a, true
+}
+
+// spacedThousands reads "1 325 litres".
+func (in *input) spacedThousands(i int) (amount, bool) {
+	if !in.number(i+1) || len(in.tokens[i].Text) > 2 || len(in.tokens[i+1].Text) != 3 || in.tokens[i+1].Glued || in.tokens[i].Value < 1 || in.tokens[i].Spelled || in.tokens[i+1].Value != float64(int(in.tokens[i+1].Value)) {
+		return amount{}, false
+	}
+	u, n := in.unitAt(i + 2)
+	if u != litres {
+		return amount{}, false
+	}
+	x := in.tokens[i].Value*1000 + in.tokens[i+1].Value
+	return amount{value: Value{Low: x, High: x}, unit: u, from: i, to: i + 2 + n, figures: in.tokens[i].Text + in.tokens[i+1].Text}, true
+}
+
+// noneInList knows "nada, 7.4, 100": a word for nothing where a list has a place.
+func (in *input) noneInList(i int) bool {
+	return in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) > 1 && in.word(i, "nada", "none", "nothing", "zip", "zilch", "nil", "ninguno") &&
+		(i == 0 || in.mark(i-1, ",/") && in.number(i-2)) && in.mark(i+1, ",/-") && in.number(i+2)
 }
 
 // qualify notes what makes a number less than one: a minus sign in words, or "and something".

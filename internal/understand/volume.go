@@ -51,7 +51,7 @@ func (in *input) findVolume() foundVolume {
 
 // maybeSize reports whether a number stands in the text that may be the size.
 func (in *input) maybeSize() bool {
-	for _, a := range in.amounts() {
+	for _, a := range in.measuredVolumes(in.amounts(), in.findNotes()) {
 		if a.unit == noUnit && inRange(a.value, 40, 9000) && !isYear(a) {
 			return true
 		}
@@ -81,9 +81,18 @@ func (in *input) asksVolume() bool {
 // was asked for.
 func (in *input) statedVolume() (foundVolume, bool) {
 	notes := in.findNotes()
-	kept := in.measuredVolumes(in.amounts(), notes)
+	all := in.amounts()
+	kept := in.measuredVolumes(all, notes)
+	if len(kept) == 1 && kept[0].unit == noUnit && len(all) == 2 && inRange(kept[0].value, leastBareGallons, mostBareGallons) {
+		// "you've got me down for 300 gal, it's really 340"
+		for _, a := range all {
+			if a.from != kept[0].from && a.unit >= gallons && a.unit <= cubicFeet {
+				kept[0].unit = a.unit
+			}
+		}
+	}
 	kept = in.applyCorrections(kept, nil, notes)
-	in.spreadUnits(kept)
+	in.spreadUnits(kept, all)
 	var stated []amount
 	for _, a := range kept {
 		if a.unit >= gallons && a.unit <= cubicFeet && !in.isPortion(a) {
@@ -113,10 +122,10 @@ func (in *input) namedBeside(a amount) bool {
 
 // spreadUnits gives bare numbers a unit that is said elsewhere: "Litres 1250", "1200
 // litres no sorry gallons", "260 gallons british ones".
-func (in *input) spreadUnits(all []amount) {
+func (in *input) spreadUnits(all, told []amount) {
 	imperial := in.hasWord("imperial", "british", "uk", "canadian", "imperiales", "ingleses")
 	said := noUnit
-	for _, a := range all {
+	for _, a := range told {
 		if a.unit >= gallons && a.unit <= cubicFeet && first(inGallons(a)) > leastGallons {
 			said = a.unit
 		}
@@ -125,6 +134,9 @@ func (in *input) spreadUnits(all []amount) {
 		a := &all[k]
 		if v := in.tokens[min(a.to, len(in.tokens))-1].Grouped; a.unit == noUnit && v > 0 && said != noUnit && !a.bounded {
 			a.unit, a.value = said, Value{Low: v, High: v}
+		}
+		if a.unit == noUnit && said == litres && first(a.value) >= 300 {
+			a.unit = litres
 		}
 		if a.unit == noUnit && in.asksVolume() {
 			if u, n := in.volumeUnitAt(a.from - 1); n == 1 {
@@ -153,7 +165,7 @@ func (in *input) unitSaid() unit {
 	said := noUnit
 	for i := range in.tokens {
 		u, n := in.volumeUnitAt(i)
-		if n == 0 || u == otherUnit || in.number(i-1) || in.word(i-1, "no", "not") || in.word(i-2, "no", "not") || in.word(i, "l", "g", "m") {
+		if n == 0 || u == otherUnit || in.word(i+n, "per", "a") || in.number(i-1) || in.word(i-1, "no", "not") || in.word(i-2, "no", "not") || in.word(i, "l", "g", "m") {
 			continue
 		}
 		if said != noUnit && said != u {
@@ -183,7 +195,7 @@ func (in *input) volumeOfQuestion(all []amount) (foundVolume, bool) {
 func (in *input) measuredVolumes(all []amount, notes []note) []amount {
 	var relevant []note
 	for _, n := range notes {
-		if n.sign == signHypothetical && !in.asksVolume() || n.sign == signOtherWater && !in.hasWord("same", "igual", "identical") || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
+		if n.sign == signHypothetical && (!in.asksVolume() || in.asksSomething()) || n.sign == signOtherWater && !in.hasWord("same", "igual", "identical") || n.sign == signTub || n.sign == signRejected || n.sign == signTarget && in.asksVolume() && in.word(n.from, "set") {
 			relevant = append(relevant, n)
 		}
 	}
@@ -196,14 +208,23 @@ func (in *input) isPortion(a amount) bool {
 	if in.word(a.from-1, "per", "por", "cada", "every") {
 		return true
 	}
-	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "of", "de", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
-		return !(in.word(a.to, "of", "de") && in.word(a.to+1, "water", "agua", "capacity", "capacidad", "volume", "volumen")) && !in.word(a.to+1, "full")
+	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
+		return !in.word(a.to+1, "full")
+	}
+	if in.word(a.to, "of", "de") && in.word(a.to+1, "bleach", "chlorine", "vinegar", "acid", "muriatic", "shock", "product", "cleaner", "gas", "gasoline", "milk", "paint", "peroxide", "cloro", "vinagre", "acido", "producto", "liquid", "the", "blanqueador", "jabon", "this", "that", "it", "lejia", "limpiador") {
+		return true
+	}
+	if in.word(a.to, "out") || in.word(a.to, "in", "so", "gone", "already") && in.word(a.to+1, "by", "so", "far", "already", "now", "yet") || in.word(a.from-1, "salieron", "entraron", "van", "como") && in.word(a.from-2, "salieron", "van", "entraron") {
+		return true
 	}
 	for i := max(0, a.from-4); i < a.from; i++ {
 		if in.word(i, "every", "cada", "each", "treats", "trata") || in.word(i, "added", "drained", "lost", "topped", "eche", "agregue", "poured", "vacie", "saque", "quite", "drene", "removed", "dumped", "used", "use", "bought",
 			"compre", "usamos", "use", "gastamos", "sacamos", "vaciamos", "tiramos", "tire", "drain", "pumped", "replaced", "cambie", "siphoned", "changed", "swapped") && !in.hasWord("fill", "filled", "llenar", "llenarla", "full", "llene", "filling") {
 			return true
 		}
+	}
+	if in.word(a.from-1, "back", "another", "extra", "otros") {
+		return true
 	}
 	return in.word(a.from-1, "le", "la") && in.word(a.to, "puse", "eche")
 }
@@ -227,6 +248,9 @@ func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 			continue
 		}
 		if math.Abs(first(other)-first(v)) > 0.1*first(v) {
+			if len(stated) == 2 && in.fillsTo("max", "maximum", "maximo", "top", "full", "brim", "tope") {
+				return f.take(larger(v, other))
+			}
 			return twoVolumes(v, other)
 		}
 		if a.unit == gallons {
@@ -234,6 +258,23 @@ func (in *input) settleVolume(stated []amount) (foundVolume, bool) {
 		}
 	}
 	return f.take(v)
+}
+
+func larger(a, b Value) Value {
+	if first(b) > first(a) {
+		return b
+	}
+	return a
+}
+
+// fillsTo knows "we fill to the max": which of two marks counts.
+func (in *input) fillsTo(marks ...string) bool {
+	for i := range in.tokens {
+		if in.word(i, "to", "al") && (in.word(i+1, marks...) || in.word(i+1, "the") && in.word(i+2, marks...)) && (in.word(i-1, "fill", "filled", "lleno", "llenamos", "it") || in.word(i-2, "fill", "lo", "la")) {
+			return true
+		}
+	}
+	return false
 }
 
 // twoVolumes keeps both ends of what an owner is in doubt of, and asks.
@@ -294,7 +335,7 @@ func tenth(x float64) float64 { return math.Round(x*10) / 10 }
 // one may be litres and is asked about.
 func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	bare = in.sizes(bare)
-	if len(bare) == 0 {
+	if len(bare) == 0 || in.word(bare[0].from-1, "is", "of") && in.hasWord("per") && in.hasWord("minute", "hour") {
 		return foundVolume{}, false
 	}
 	f := foundVolume{attempt: true}
@@ -307,8 +348,8 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	if len(bare) == 2 && in.ctx.Asked == AskedConfirm {
 		bare = in.unlikeProposed(bare)
 	}
-	if len(bare) > 1 && in.hasWord("final", "finally") {
-		bare = bare[len(bare)-1:]
+	if last := len(bare) - 1; last > 0 && (in.hasWord("final", "finally") || in.word(bare[last].from-1, "so", "entonces") || bare[last].value == bare[last-1].value) {
+		bare = bare[last:]
 	}
 	if len(bare) > 1 {
 		if len(bare) == 2 && inRange(bare[0].value, leastBareGallons, mostBareGallons) && inRange(bare[1].value, leastBareGallons, mostBareGallons) {
@@ -387,7 +428,7 @@ func (in *input) saysVolumeUnknown() bool {
 			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),
 			in.word(i, "who", "quien") && in.word(i+1, "knows", "sabe"), in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos"),
 			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"),
-			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
+			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "mas") && in.word(i+1, "remota", "minima"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
 			unknown = true
 		}
 	}

@@ -51,7 +51,7 @@ func afterHundred(tokens []Token, i, n int, v float64) (int, float64) {
 	}
 	if m, low := below100(tokens, rest); m > 0 {
 		// "a hundred seven point two" said of two pads: leave the unit to the next number.
-		if low < 10 && wordAt(tokens, rest+m, "point", "punto", "coma") {
+		if low < 10 && rest == i+n && wordAt(tokens, rest+m, "point", "punto", "coma") {
 			return n, v
 		}
 		return rest - i + m, v + low
@@ -136,6 +136,8 @@ func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "three", "3") && wordAt(tokens, at+2, "quarters"),
 		wordAt(tokens, at, "y") && wordAt(tokens, at+1, "tres") && wordAt(tokens, at+2, "cuartos"):
 		return 3, 0.75
+	case isNumeral(tokens, at, unit) && wordAt(tokens, at, "three", "tres") && wordAt(tokens, at+1, "quarters", "cuartos"):
+		return 2, 0.75
 	case wordAt(tokens, at, "y") && wordAt(tokens, at+1, "cuarto"):
 		return 2, 0.25
 	case wordAt(tokens, at, "y", "and", "n") && wordAt(tokens, at+1, "medio", "media", "half"):
@@ -151,6 +153,9 @@ func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 		}
 		if d, ok := numeralAt(tokens, i); ok && d.role == unit {
 			return 2, d.value / 10
+		}
+		if i > at && v >= 6 && v <= 8 && i < len(tokens) && isInteger(tokens[i]) && tokens[i].Value < 10 {
+			return 2, tokens[i].Value / 10
 		}
 	}
 	return 0, 0

@@ -7,6 +7,13 @@ import "strings"
 func joinFigures(tokens []Token) []Token {
 	out := tokens[:0]
 	for i := 0; i < len(tokens); {
+		if isHalfFigure(tokens, i) {
+			t := merged(tokens[i:i+4], Number)
+			t.Value, t.Grouped = tokens[i].Value+tokens[i+1].Value/tokens[i+3].Value, 0
+			out = append(out, t)
+			i += 4
+			continue
+		}
 		if tokens[i].Kind == Number || tokens[i].IsMark("(+") {
 			if n, kind := compound(tokens[i:]); n > 0 {
 				out = append(out, merged(tokens[i:i+n], kind))
@@ -18,6 +25,18 @@ func joinFigures(tokens []Token) []Token {
 		i++
 	}
 	return out
+}
+
+// isHalfFigure knows "7 1/2" and "7 3/4".
+func isHalfFigure(tokens []Token, i int) bool {
+	if i+3 >= len(tokens) || !isInteger(tokens[i]) || !isInteger(tokens[i+1]) || !tokens[i+2].IsMark("/") || !tokens[i+2].Glued || !isInteger(tokens[i+3]) || !tokens[i+3].Glued {
+		return false
+	}
+	if i+4 < len(tokens) && tokens[i+4].IsMark("/") {
+		return false
+	}
+	over, under := tokens[i+1].Value, tokens[i+3].Value
+	return over == 1 && (under == 2 || under == 4) || over == 3 && under == 4
 }
 
 func merged(tokens []Token, kind Kind) Token {

@@ -21,10 +21,31 @@ func WithoutQuotes(text string) string {
 		kept = append(kept, line)
 	}
 	result := strings.Join(kept, "\n")
-	if strings.TrimSpace(result) == "" {
-		return text
+	if strings.TrimSpace(result) != "" {
+		return result
 	}
-	return result
+	if below := belowQuote(lines); strings.TrimSpace(below) != "" {
+		return below
+	}
+	return text
+}
+
+// belowQuote returns what was written under a quotation that stands at the top.
+func belowQuote(lines []string) string {
+	var kept []string
+	quoted := false
+	for i, line := range lines {
+		switch {
+		case isQuoted(line), isWroteLine(lines, i, Fold(strings.TrimSpace(line))):
+			quoted = true
+		case !isFooter(line):
+			kept = append(kept, line)
+		}
+	}
+	if !quoted {
+		return ""
+	}
+	return strings.Join(kept, "\n")
 }
 
 func isQuoted(line string) bool {

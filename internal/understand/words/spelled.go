@@ -22,6 +22,7 @@ type numeral struct {
 
 // numerals is never changed.
 var numerals = map[string]numeral{
+	"eigthy": {80, tens}, "eighy": {80, tens}, "nintey": {90, tens}, "sevnty": {70, tens}, "seventey": {70, tens}, "fiftey": {50, tens}, "sixy": {60, tens}, "thrity": {30, tens}, "twnety": {20, tens}, "hundrend": {100, hundred}, "fivty": {50, tens},
 	"sevin": {7, unit}, "sevn": {7, unit}, "sevan": {7, unit}, "seben": {7, unit}, "fiv": {5, unit}, "eigth": {8, unit}, "eght": {8, unit}, "thre": {3, unit}, "twelv": {12, teen},
 	"fifteeen": {15, teen}, "twenny": {20, tens}, "fourthy": {40, tens}, "fity": {50, tens}, "hundrid": {100, hundred}, "hundread": {100, hundred}, "hunderds": {100, hundred},
 	"zero": {0, unit}, "one": {1, unit}, "two": {2, unit}, "three": {3, unit}, "four": {4, unit}, "five": {5, unit},
@@ -91,7 +92,7 @@ func isSpokenFigure(tokens []Token, i int) bool {
 		return false
 	}
 	_, ok := numerals[tokens[i].Text]
-	return ok || tokens[i].IsWord("oh", "o", "point")
+	return ok || tokens[i].IsWord("oh", "o", "point", "and", "half", "quarter", "medio", "a", "y")
 }
 
 func anyNumeral(tokens []Token) bool {
@@ -100,7 +101,7 @@ func anyNumeral(tokens []Token) bool {
 			if _, ok := numerals[t.Text]; ok {
 				return true
 			}
-			if t.IsWord("k", "point", "punto", "coma", "half", "medio", "media", "quarter", "cuarto", "tenths", "decimas", "hundred") && i+1 <= len(tokens) {
+			if t.IsWord("k", "point", "punto", "coma", "half", "medio", "media", "quarter", "cuarto", "tenths", "decimas", "hundred", "con") && i+1 <= len(tokens) {
 				return true
 			}
 		}
@@ -140,7 +141,19 @@ func numberAt(tokens []Token, i int) (int, float64) {
 	if n == 0 {
 		return 0, 0
 	}
-	return withDecimals(tokens, i, n, v)
+	return timesHundred(tokens, i, n, v)
+}
+
+// timesHundred adds the decimal part, and reads "three and a half hundred".
+func timesHundred(tokens []Token, i, n int, v float64) (int, float64) {
+	m, w := withDecimals(tokens, i, n, v)
+	if m > n && w < 20 && wordAt(tokens, i+m, "hundred", "thousand") {
+		if wordAt(tokens, i+m, "thousand") {
+			w *= 10
+		}
+		return m + 1, w * 100
+	}
+	return m, w
 }
 
 // figureWithWords reads "7 point 2", "7 y medio", "1.5 k", "2 mil", "3 hundred".
@@ -167,7 +180,12 @@ func figureWithWords(tokens []Token, i int) (int, float64) {
 			return 2, v * 100
 		}
 	}
-	n, w := withDecimals(tokens, i, 1, v)
+	if low, ok := numeralAt(tokens, i+1); ok && low.role == tens && v >= 1 && v < 10 && isInteger(tokens[i]) && i == 0 {
+		if m, rest := below100(tokens, i+1); m > 0 {
+			return 1 + m, v*100 + rest // "3 fifty"
+		}
+	}
+	n, w := timesHundred(tokens, i, 1, v)
 	if n == 1 {
 		return 0, 0
 	}
@@ -192,6 +210,9 @@ func afterNumber(tokens []Token, i int) bool {
 // numeralNear reports whether an ambiguous word such as "one" stands where a number
 // would: beside another numeral or a figure, a decimal word, or alone in the text.
 func numeralNear(tokens []Token, i int) bool {
+	if wordAt(tokens, i, "once") && wordAt(tokens, i-1, "at", "just", "only", "for", "all") {
+		return false
+	}
 	if len(tokens) == 1 {
 		return true
 	}
@@ -210,6 +231,9 @@ func numeralNear(tokens []Token, i int) bool {
 			return true
 		}
 	}
+	if i > 0 && tokens[i-1].IsMark(":,") && i+1 < len(tokens) && tokens[i+1].IsMark(",") {
+		return true
+	}
 	if wordAt(tokens, i-1, "the", "el") && wordAt(tokens, i-2, "between", "entre", "from") {
 		return true
 	}
@@ -221,7 +245,7 @@ func numeralNear(tokens []Token, i int) bool {
 		if prev.IsWord("to", "or", "a", "o") && i > 1 && (tokens[i-2].Kind == Number || wordAt(tokens, i-2, "half", "medio", "zero", "cero")) {
 			return true
 		}
-		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom") ||
+		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom", "than", "under", "over", "below", "above", "least", "debajo") ||
 			prev.Kind == Number
 	}
 	return false

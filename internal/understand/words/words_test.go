@@ -26,6 +26,9 @@ func TestNumbers(t *testing.T) {
 		"seven point two": {7.2}, "7 point 2": {7.2}, "seven and a half": {7.5}, "one hundred and twenty": {120}, "three fifty": {350}, "one oh four": {104},
 		"twelve hundred": {1200}, "three seven": {3, 7}, "siete coma cuatro": {7.4}, "treinta y ocho punto cinco": {38.5}, "mil trescientos": {1300}, "siete y medio": {7.5},
 		"ciento veinte": {120}, "2 mil": {2000}, "1.5k": {1500}, "three eighty seven point two": {380, 7.2}, "ate point oh": {8}, "one-oh-one": {101},
+		"hundred n ten": {110}, "seven n half": {7.5}, "7 1/2": {7.5}, "4oo": {400}, "three and a half hundred": {350}, "3 fifty": {350}, "2...7.5....80": {2, 7.5, 80},
+		"a hundred and one point five": {101.5}, "seven three quarters": {7.75}, "treinta y siete con cinco": {37.5}, "7 con 8": {7.8}, "1204,350": {1204.35},
+		"the bottom one eighty": {80}, "the last one is seven": {7}, "less than one": {1}, "seven-and-a-half": {7.5},
 		"call 541-555-0142": nil, "at 7:30": nil, "11/20/26": nil, "once I did": nil, "the one": nil,
 	} {
 		got := numbers(text)
@@ -44,6 +47,7 @@ func TestWithoutQuotes(t *testing.T) {
 		"7.4\n-- \nHarold\n555-0142": "7.4",
 		"done\n\nSent from my phone": "done",
 		">10":                        ">10",
+		"On Mon, Nov 16, the shop wrote:\n> pH was 7.9\n\nnot home yet": "not home yet",
 	} {
 		require.Equal(t, want, strings.TrimSpace(words.WithoutQuotes(text)), text)
 	}

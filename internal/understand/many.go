@@ -1,0 +1,87 @@
+package understand
+
+import "math"
+
+// takeOfMany handles more numbers than readings asked: one may repeat the other.
+func (in *input) takeOfMany(f *found, open []Quantity, loose []amount) {
+	if len(open) > 1 {
+		loose = in.oneRow(open, loose)
+	}
+	switch {
+	case len(open) == len(loose):
+		in.takeList(f, open, loose, nil)
+	case len(open) > 1:
+		f.ask("more numbers than were asked for")
+	default:
+		in.takeOneOf(f, open[0], loose)
+	}
+}
+
+// oneRow finds among too many numbers the row that answers: "3 7.4 90 and don't text
+// after 9", or the last of two rows where the text says that it tested again.
+func (in *input) oneRow(open []Quantity, loose []amount) []amount {
+	n := len(open)
+	if len(loose) > n && len(loose) < 2*n && in.inRow(loose[:n]) && !in.inRow(loose[n-1:n+1]) && allFit(open, loose[:n]) {
+		return loose[:n]
+	}
+	if len(loose) == 2*n && in.hasWord("second", "last", "latest", "again", "another", "retest", "redid", "segunda", "ultima", "otra") {
+		return loose[n:]
+	}
+	return loose
+}
+
+// takeOneOf finds the one reading asked for among several numbers.
+func (in *input) takeOneOf(f *found, q Quantity, loose []amount) {
+	fitting := fittingOnce(q, loose)
+	if len(fitting) > 1 && in.tellsCourse() {
+		fitting = fitting[len(fitting)-1:]
+	}
+	switch {
+	case q == PH && isSlip(loose):
+		f.ask("a slip in the figures")
+		f.propose(q, math.Round(10*first(loose[0].value)+first(loose[1].value))/10)
+	case q == WaterTemp && len(fitting) > 0:
+		for _, a := range fitting {
+			in.store(f, q, a)
+		}
+	case len(fitting) == 1:
+		in.store(f, q, fitting[0])
+	case len(fitting) == 2 && in.areNeighbours(fitting[0], fitting[1]):
+		if r, ok := joinEnds(fitting[0], fitting[1]); ok {
+			in.store(f, q, r)
+			return
+		}
+		f.ask("more numbers than were asked for")
+	default:
+		f.ask("more numbers than were asked for")
+	}
+}
+
+// fittingOnce lists the numbers that the quantity can have, without repetitions in a row.
+func fittingOnce(q Quantity, loose []amount) []amount {
+	var out []amount
+	for _, a := range loose {
+		if fitCost(q, a) < 1 && (len(out) == 0 || out[len(out)-1].value != a.value) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// isSlip knows "7;4" and "7 / 4", two single figures side by side.
+func isSlip(loose []amount) bool {
+	if len(loose) != 2 || len(loose[0].figures) != 1 || len(loose[1].figures) != 1 || loose[1].from-loose[0].to > 1 {
+		return false
+	}
+	x := first(loose[0].value)
+	return x >= 6 && x <= 8
+}
+
+// areNeighbours reports whether two numbers close by are neighbours on a chart.
+func (in *input) areNeighbours(a, b amount) bool {
+	if !sameStep(first(a.value), first(b.value)) {
+		return false
+	}
+	clause := in.clauses()
+	return b.from-a.to <= 3 && clause[a.from] == clause[b.from] || in.hasWord("medio", "middle", "between", "entre")
+}
