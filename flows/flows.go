@@ -3,7 +3,7 @@ package flows
 
 import "embed"
 
-// FS holds every flow file.
+// FS holds every flow file and, in parts, what several of them share.
 //
-//go:embed *.yaml
+//go:embed *.yaml parts/*.yaml
 var FS embed.FS

@@ -24,7 +24,7 @@ func TestEveryWordForAChoiceIsTakenForIt(t *testing.T) {
 				var choices []understand.Choice
 				for _, choice := range s.Ask.Choice {
 					c := understand.Choice{Name: choice}
-					for word := range strings.SplitSeq(these[name+"/choices."+choice], ",") {
+					for word := range strings.SplitSeq(choiceWords(these, name, choice), ",") {
 						c.Words = append(c.Words, strings.TrimSpace(word))
 					}
 					choices = append(choices, c)
@@ -41,4 +41,12 @@ func TestEveryWordForAChoiceIsTakenForIt(t *testing.T) {
 			}
 		}
 	}
+}
+
+// choiceWords are the words for a choice: the flow's own, or else those of every flow.
+func choiceWords(these map[string]string, flow, choice string) string {
+	if own, ok := these[flow+"/choices."+choice]; ok {
+		return own
+	}
+	return these["common/choices."+choice]
 }

@@ -6,38 +6,6 @@ import (
 	"tubhand/internal/understand"
 )
 
-// begin starts a service, or says what can be started.
-func (t *turn) begin(m understand.Meaning) bool {
-	if m.Intent != understand.StartService {
-		if t.c.Service == nil && t.c.LastOut.IsZero() {
-			t.say("menu")
-			return true
-		}
-		return false
-	}
-	f, ok := t.w.flows.Flow(m.Service)
-	switch {
-	case t.c.Service != nil && (m.Service == t.c.Service.Flow || t.c.Service.Caller != nil):
-		t.say("started_already")
-		t.again()
-	case t.c.Service == nil && (m.Service == "" || m.Service == "other"):
-		t.say("menu")
-	case !ok || f.Kind != flow.ServiceKind || t.c.Service != nil:
-		t.handOver("asked_for_"+m.Service, safety.Technician, false)
-		t.say("not_yet_built")
-	default:
-		t.start(f)
-	}
-	return true
-}
-
-// start begins a run of the flow.
-func (t *turn) start(f *flow.Flow) {
-	t.c.Doubts = 0
-	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
-	t.enter(f.Start)
-}
-
 // advance offers what was meant to the running flow: its own transitions first, then
 // those that are valid in every state.
 func (t *turn) advance(m understand.Meaning) bool {
@@ -278,7 +246,7 @@ func (t *turn) finish(s *flow.State) {
 		t.again()
 		return
 	}
-	if s.Soakable {
+	if s.Soakable && service.Added[flushDose].Name != "" {
 		t.c.Tub.LastFlush = t.now
 	}
 	t.dropTimers()

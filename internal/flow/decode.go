@@ -3,6 +3,7 @@ package flow
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"strings"
 	"time"
@@ -20,9 +21,10 @@ const largestFile = 256 << 10
 // Parse reads one flow file strictly: an unknown or repeated key, a second document, a
 // file over 256 KiB, and everything that the format does not allow is refused. The
 // name is only used in problems. What other files must provide (called troubles, states
-// to return to, stamps) is checked by Load. All problems found are joined; see Problems.
+// to return to, stamps) is checked by Load, and only Load finds the parts that a flow
+// shares with others. All problems found are joined; see Problems.
 func Parse(file string, src []byte) (*Flow, error) {
-	f, err := parse(file, src)
+	f, err := parse(file, src, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -30,8 +32,22 @@ func Parse(file string, src []byte) (*Flow, error) {
 }
 
 // parse is Parse, but gives a well-formed flow along with its problems, so that other
-// flows can be checked against it.
-func parse(file string, src []byte) (*Flow, error) {
+// flows can be checked against it. Parts are read from parts/ in fsys.
+func parse(file string, src []byte, fsys fs.FS) (*Flow, error) {
+	f := &Flow{file: file}
+	top, err := read(file, src, f)
+	if err != nil {
+		return nil, err
+	}
+	f.at = top
+	if err := f.assemble(fsys); err != nil {
+		return nil, err
+	}
+	return f, f.validate()
+}
+
+// read decodes one file strictly into v and tells where its parts stand.
+func read(file string, src []byte, v any) (*place, error) {
 	if len(src) > largestFile {
 		return nil, &Problem{File: file, What: fmt.Sprintf("%d bytes long", len(src)),
 			Do: fmt.Sprintf("keep flow files under %d bytes", largestFile)}
@@ -45,11 +61,7 @@ func parse(file string, src []byte) (*Flow, error) {
 	if len(survey.problems) > 0 {
 		return nil, errors.Join(survey.problems...)
 	}
-	f := &Flow{file: file, at: top}
-	if err := decode(file, body, f); err != nil {
-		return nil, err
-	}
-	return f, f.validate()
+	return top, decode(file, body, v)
 }
 
 // syntax reads the one document that a flow file holds.
@@ -98,9 +110,9 @@ func secondHeader(tokens token.Tokens) *place {
 	return &place{line: 1, column: 1}
 }
 
-func decode(file string, body ast.Node, f *Flow) (err error) {
+func decode(file string, body ast.Node, v any) (err error) {
 	defer recovered(file, &err)
-	if err := yaml.NodeToValue(body, f, yaml.Strict()); err != nil {
+	if err := yaml.NodeToValue(body, v, yaml.Strict()); err != nil {
 		return located(file, err)
 	}
 	return nil

@@ -12,6 +12,7 @@ type Flow struct {
 	Title   string              `yaml:"title"`
 	Kind    Kind                `yaml:"kind"`
 	Start   string              `yaml:"start"`
+	Parts   []string            `yaml:"parts"`   // stretches shared with other flows: files in flows/parts
 	Facts   map[string][]string `yaml:"facts"`   // what the owner is asked: name -> the values it can have
 	Silence *Silence            `yaml:"silence"` // for states that give none
 	Always  []Transition        `yaml:"always"`  // valid in every state, tried after the state's own

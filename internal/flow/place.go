@@ -9,6 +9,7 @@ import (
 // place remembers where a part of a flow file stands, so that checks made long after
 // decoding can still point at the exact node. A nil place points at the file.
 type place struct {
+	file         string // where it is not the flow's own: a part's
 	line, column int
 	keys         map[string]entry
 	items        []*place

@@ -55,7 +55,7 @@ func readFlow(fsys fs.FS, file string) (*Flow, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read flow file %s: %w", file, err)
 	}
-	return parse(path.Join("flows", file), src)
+	return parse(path.Join("flows", file), src, fsys)
 }
 
 // Flow finds a flow by its name.

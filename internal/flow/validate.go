@@ -27,6 +27,9 @@ func (c *checker) problem(at *place, do, format string, args ...any) {
 	problem := &Problem{File: c.flow.file, Where: c.where, What: fmt.Sprintf(format, args...), Do: do}
 	if at != nil {
 		problem.Line, problem.Column = at.line, at.column
+		if at.file != "" {
+			problem.File = at.file
+		}
 	}
 	c.problems = append(c.problems, problem)
 }
