@@ -115,6 +115,8 @@ func (t *turn) howMuch() {
 	key := "how_much.none"
 	s := t.c.Service
 	switch {
+	case s != nil && t.w.words.Has(s.Flow, s.State+".how_much"):
+		key = s.State + ".how_much" // a label's to say, with no dose of ours
 	case t.c.Tub.VolumeUSGal == 0:
 		key = "how_much.volume"
 	case s == nil:
