@@ -35,6 +35,9 @@ var pure = []string{"water", "tub", "understand", "safety", "flow", "conversatio
 // outside: conversation's World does it and keeps what it found.
 var impure = []string{"database/sql", "net", "net/http", "log", "log/slog", "os", "math/rand", "math/rand/v2"}
 
+// seeded draws from a seed that is a parameter, so that the same texts train the same model.
+const seeded = "understand/learn"
+
 // alone imports nothing of ours.
 var alone = []string{"water", "tub", "safety", "smstext"}
 
@@ -60,6 +63,9 @@ func TestPurePackagesStayPure(t *testing.T) {
 			continue
 		}
 		for _, imported := range imports {
+			if dir == seeded && imported == "math/rand/v2" {
+				continue
+			}
 			require.NotContains(t, impure, imported, "internal/%s is pure", dir)
 		}
 	}

@@ -42,6 +42,6 @@ var signs = [...]struct {
 	{safety.EyesOrSkin, []string{"in my eyes", "in my eye", "in his eyes", "in her eyes", "in his eye", "in her eye", "en los ojos", "en el ojo", "en mis ojos"}},
 	{safety.ElectricShock, []string{"got an electric shock", "got shocked", "electrocuted", "shock from the water", "me dio toques", "me dio un toque",
 		"me electrocute", "descarga electrica"}},
-	{safety.Entrapment, []string{"hair is stuck", "hair got stuck", "hair is caught", "stuck in the drain", "trapped in the drain", "pelo atorado", "cabello atorado", "cabello se atoro", "pelo se atoro"}},
+	{safety.Entrapment, []string{"hair is stuck", "hair got stuck", "hair is caught", "stuck in the drain", "trapped in the drain", "pelo atorado", "cabello atorado", "atoro el pelo", "atoro el cabello", "cabello se atoro", "pelo se atoro"}},
 	{safety.FireOrSmoke, []string{"is on fire", "caught fire", "smoke coming out", "smoke coming from", "flames", "se esta quemando", "sale humo", "se prendio fuego", "se incendio"}},
 }
