@@ -36,6 +36,7 @@ func (s Service) clone() *Service {
 	s.Added = maps.Clone(s.Added)
 	s.Timers = maps.Clone(s.Timers)
 	s.Caller = copied(s.Caller)
+	s.Told = slices.Clone(s.Told)
 	return &s
 }
 

@@ -89,6 +89,7 @@ type Service struct {
 	Rounds  int                  `json:"rounds,omitempty"`  // additions made to balance the water
 	Paused  bool                 `json:"paused,omitempty"`
 	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
+	Told    []Told               `json:"told,omitempty"`   // what was answered in the trouble under way, in order
 }
 
 // Caller is the service that a trouble flow interrupted.

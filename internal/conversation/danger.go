@@ -41,6 +41,9 @@ func (t *turn) keepTold(m understand.Meaning) {
 // handOver opens a case for a person, or brings an open one of the same cause up to
 // date. With hold the service waits until a person hands it back.
 func (t *turn) handOver(cause string, severity safety.Severity, hold bool) {
+	if cause == string(safety.InfectionSymptoms) {
+		t.c.Tub.Ill = t.now
+	}
 	h := t.openCase(cause)
 	if h == nil {
 		t.c.Open = append(t.c.Open, Handover{

@@ -147,18 +147,20 @@ func (t *turn) flow() (*flow.Flow, *flow.State, bool) {
 }
 
 // physical is the tub's physical state, as the state of the flow says it; "same" is
-// looked up in the caller.
+// looked up in the caller; a trouble without one has the usual tub.
 func (t *turn) physical() flow.Tub {
 	_, s, ok := t.flow()
 	if !ok {
 		return flow.Tub{}
 	}
 	tub := s.Tub
-	if caller := t.c.Service.Caller; caller != nil {
-		if f, ok := t.w.flows.Flow(caller.Flow); ok {
-			if from, ok := f.State(caller.State); ok {
-				tub = tub.Over(from.Tub)
-			}
+	caller := t.c.Service.Caller
+	if caller == nil {
+		return tub.Over(usualTub())
+	}
+	if f, ok := t.w.flows.Flow(caller.Flow); ok {
+		if from, ok := f.State(caller.State); ok {
+			tub = tub.Over(from.Tub)
 		}
 	}
 	return tub

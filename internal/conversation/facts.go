@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"tubhand/internal/flow"
 )
 
 // factsMost is how many doses a case tells, the newest ones.
@@ -16,6 +18,7 @@ const factsMost = 3
 func (t *turn) facts() string {
 	parts := []string{t.tubFacts()}
 	parts = append(parts, t.placeFacts()...)
+	parts = append(parts, t.toldFacts()...)
 	if read := t.readFacts(); read != "" {
 		parts = append(parts, "Last read: "+read)
 	} else {
@@ -77,6 +80,9 @@ func (t *turn) placeFacts() []string {
 		if outer, ok := t.w.flows.Flow(service.Caller.Flow); ok {
 			where += fmt.Sprintf(", in the middle of the %s (%s)", strings.ToLower(outer.Title), spaced(service.Caller.State))
 		}
+	}
+	if f.Kind == flow.TroubleKind && service.Caller == nil {
+		return []string{where} // what the tub is in, nobody has said
 	}
 	p := t.physical()
 	product := "no flush product in it"

@@ -41,8 +41,12 @@ func (t *turn) interrupt(m understand.Meaning) bool {
 	return true
 }
 
-// trouble hands over a fault that no flow under way has an answer for.
+// trouble starts the flow for a trouble where none is under way, and hands over a fault
+// that no flow has an answer for.
 func (t *turn) trouble(m understand.Meaning) bool {
+	if t.startTrouble(m) {
+		return true
+	}
 	key, severity := "trouble", safety.Technician
 	switch m.Intent {
 	case understand.GFCITrips:

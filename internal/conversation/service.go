@@ -23,6 +23,7 @@ func (t *turn) advance(m understand.Meaning) bool {
 		return false
 	}
 	t.unask()
+	t.tellTrouble(s, m)
 	t.apply(tr)
 	return true
 }
@@ -111,6 +112,10 @@ func (t *turn) call(name string) {
 	}
 	s := t.c.Service
 	s.Caller = &Caller{Flow: s.Flow, State: s.State, Since: s.Since}
+	s.Told = nil
+	if t.ev.Kind == TextIn {
+		t.tellFirst()
+	}
 	s.Flow = name
 	t.enter(f.Start)
 }
@@ -120,7 +125,7 @@ func (t *turn) popCaller() {
 	s := t.c.Service
 	t.dropTimersOf(s.Flow, s.State)
 	s.Flow, s.State, s.Since = s.Caller.Flow, s.Caller.State, s.Caller.Since
-	s.Caller = nil
+	s.Caller, s.Told = nil, nil
 }
 
 // enter goes to a state: skips what is known already, works out its dose, sets its

@@ -50,6 +50,9 @@ func (t *turn) begin(m understand.Meaning) bool {
 		return false
 	}
 	f, state, ok := t.wantedFlow(m.Service)
+	if ok && t.leaveTrouble() {
+		running = nil
+	}
 	switch {
 	case running != nil && (m.Service == "" || running.Caller != nil || ok && f.Name == running.Flow):
 		t.say("started_already")
