@@ -16,7 +16,7 @@ import (
 	"tubhand/internal/store"
 )
 
-// The most characters of a reply and of an outcome.
+// The most characters of a reply, and of an outcome or a note.
 const (
 	mostReply   = 900
 	mostOutcome = 300
@@ -102,6 +102,11 @@ func (s *site) check(a *conversation.StaffAction, conv *conversation.Conversatio
 	case conversation.CloseIt:
 		if a.Text == "" {
 			return fault("Say in a few words how it ended, then close it.")
+		}
+		return checkLength(a.Text, mostOutcome)
+	case conversation.NoteIt:
+		if a.Text == "" {
+			return fault("There is nothing written down yet.")
 		}
 		return checkLength(a.Text, mostOutcome)
 	case conversation.HandBack:

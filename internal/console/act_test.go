@@ -39,6 +39,7 @@ func TestClaimReplyClose(t *testing.T) {
 	for _, step := range []struct{ form, name, text, then string }{
 		{"claim-h1", "", "", "Dana has it since 10:40 am"},
 		{"reply-form", "text", "Dana here. Is it the pump?", "Dana 10:40 am waiting to go out Dana here. Is it the pump?"},
+		{"note-h1", "text", "she turns it off at night", "Dana she turns it off at night"},
 		{"end-h1", "text", "tightened the union", "Soaking"},
 	} {
 		fields := fieldsOf(t, page, step.form)
@@ -57,7 +58,7 @@ func TestClaimReplyClose(t *testing.T) {
 	require.NotContains(t, page, "case-h1", "the case is closed")
 
 	events := d.clerk.events()
-	require.Len(t, events, 3)
+	require.Len(t, events, 4)
 	for _, ev := range events {
 		require.Equal(t, conversation.StaffAct, ev.Kind)
 		require.Equal(t, "dana", ev.Staff.By)
@@ -111,6 +112,7 @@ func TestWhatCannotBeDoneSaysWhy(t *testing.T) {
 		"too many words":  {form("act", "reply", "text", strings.Repeat("a", 901)), 422, "901 characters long; at most 900 fit"},
 		"broken UTF-8":    {form("act", "reply", "text", "a\xff"), 422, "broken characters"},
 		"close, no words": {form("act", "close", "handover", "h1"), 422, "how it ended"},
+		"empty note":      {form("act", "note", "handover", "h1"), 422, "nothing written down"},
 		"no such step":    {form("act", "hand_back", "state", "moon"), 422, "no such step"},
 		"no such service": {form("act", "start", "flow", "moon"), 422, "no service of that name"},
 		"no such act":     {form("act", "explode"), 422, "cannot do"},

@@ -19,8 +19,15 @@ type caseView struct {
 	Waiting  string
 	By       string // who has it; "" nobody yet
 	Claimed  moment
+	Notes    []remark
 
 	rank int
+}
+
+// remark is what one of the staff wrote down about a case.
+type remark struct {
+	By, Text string
+	At       moment
 }
 
 func (c *Console) caseView(h *conversation.Handover) caseView {
@@ -31,6 +38,9 @@ func (c *Console) caseView(h *conversation.Handover) caseView {
 	}
 	if h.By != "" {
 		v.By = c.Shop.StaffName(h.By)
+	}
+	for _, n := range h.Notes {
+		v.Notes = append(v.Notes, remark{By: c.Shop.StaffName(n.By), Text: n.Text, At: c.moment(n.At)})
 	}
 	return v
 }

@@ -57,6 +57,9 @@ func (k *clerk) Decide(c conversation.Conversation, ev conversation.Event, now t
 	case ev.Staff.Act == conversation.Claim:
 		c.Open[0].By, c.Open[0].Claimed = ev.Staff.By, now
 		out.Handovers = c.Open
+	case ev.Staff.Act == conversation.NoteIt:
+		c.Open[0].Notes = append(c.Open[0].Notes, conversation.Remark{At: now, By: ev.Staff.By, Text: ev.Staff.Text})
+		out.Handovers = c.Open
 	case ev.Staff.Act == conversation.CloseIt:
 		h := c.Open[0]
 		h.By, h.Closed, h.Outcome = ev.Staff.By, now, ev.Staff.Text
