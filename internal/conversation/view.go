@@ -154,7 +154,7 @@ func (t *turn) quantities(names []string) []understand.Quantity {
 			out[i] = t.sanitizerQuantity()
 		}
 	}
-	if t.combinedPending() && slices.Contains(out, understand.FreeChlorine) {
+	if t.combinedPending() && slices.Contains(out, understand.FreeChlorine) && !slices.Contains(out, understand.TotalChlorine) {
 		out = append(out, understand.TotalChlorine)
 	}
 	return out
