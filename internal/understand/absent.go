@@ -81,7 +81,7 @@ func (in *input) takeOther(f *found, notes []note) {
 func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool {
 	out := map[int]bool{}
 	for k, n := range names {
-		plain := in.word(n.from-1, "no", "zero", "cero", "without", "sin") || in.word(n.from-1, "de") && in.word(n.from-2, "nada")
+		plain := in.word(n.from-1, "no", "zero", "cero", "without", "sin") || in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita")
 		if !plain || in.ctx.Asked != AskedReadings || !in.asks(n.quantity) || !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
 			continue
 		}
@@ -111,7 +111,7 @@ func (in *input) lacksPad(n name) bool {
 // measuresHere wants a sign that nothing was measured, not that a product is used up.
 func (in *input) measuresHere(n name) bool {
 	return in.hasWord("reads", "reading", "shows", "showing", "test", "tested", "tests", "strip", "strips", "tira", "tirita", "level", "says", "marca", "sale", "salio", "dice", "registers", "measures", "prueba", "nivel", "measured", "nil", "still", "sigue", "todavia") ||
-		in.word(n.to, "at") && in.word(n.to+1, "all") || in.word(n.from-1, "zero", "cero") || in.word(n.from-2, "nada") || in.word(n.from-1, "hay") || in.mark(n.to, ":=")
+		in.word(n.to, "at") && in.word(n.to+1, "all") || in.word(n.from-1, "zero", "cero") || in.word(n.from-2, "nada", "nadita") || in.word(n.from-1, "hay") || in.mark(n.to, ":=")
 }
 
 // nothingAsked knows "none, zip" anywhere in the answer about the one reading asked.

@@ -24,7 +24,7 @@ func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int,
 		in.takeList(f, open, loose, blank)
 	case len(names) > 0 && in.takeWhole(f, loose):
 	case len(names) > 0 && len(f.readings) > 0:
-		in.takeByFit(f, open, loose)
+		in.takeByFit(f, open, in.summedUp(open, loose))
 	default:
 		in.takeUnnamed(f, open, loose)
 	}
@@ -40,6 +40,9 @@ func (in *input) takeUnnamed(f *found, open []Quantity, loose []amount) {
 	case len(loose) < len(open):
 		f.ask("fewer numbers than were asked for")
 		if !anyAbsurd(open, loose) {
+			if in.onlyNumbers() && len(loose) < 3 && fitCost(open[len(loose)], loose[len(loose)-1]) < 1 {
+				return // "7.2, 90" of three: which is missing cannot be told
+			}
 			in.takeList(f, open[:len(loose)], loose, nil)
 			return
 		}
@@ -312,7 +315,7 @@ func (in *input) takeOnlyFits(f *found, open []Quantity, loose []amount) {
 // of them, and asks in any case.
 func (in *input) takeLone(f *found, open []Quantity, a amount) {
 	f.ask("one number where several were asked for")
-	if q, ok := onlyFit(open, a); ok {
+	if q, ok := onlyFit(open, a); ok && !in.oneBareNumber() {
 		in.store(f, q, a)
 	}
 }

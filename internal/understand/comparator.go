@@ -9,9 +9,9 @@ func (in *input) comparator(i int) (int, bool) {
 	case in.word(i, "maxed", "maxes", "max", "pegged", "topped", "tops", "maxing", "topping") && (in.word(i+1, "at") || in.word(i+1, "out") && in.word(i+2, "at")):
 		return 2 + btoi(in.word(i+1, "out")), true
 	case in.word(i, "darker") && in.word(i+1, "than"):
-		return 2, true
+		return 2 + btoi(in.word(i+2, "the")), true
 	case in.word(i, "lighter") && in.word(i+1, "than"):
-		return 2, false
+		return 2 + btoi(in.word(i+2, "the")), false
 	case in.mark(i, ">"):
 		return 1 + btoi(in.mark(i+1, "=")), true
 	case in.mark(i, "<"):
@@ -34,7 +34,7 @@ func (in *input) comparator(i int) (int, bool) {
 // comparatorBelow knows "under", "at most" and their like.
 func (in *input) comparatorBelow(i int) (int, bool) {
 	switch {
-	case in.word(i, "under", "below", "beneath"), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !(in.number(i+2) && in.word(i+3, "a", "hasta")) && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
+	case in.word(i, "under", "below", "beneath"), in.word(i, "menor", "menores", "inferior") && in.word(i+1, "a", "al") && in.number(i+2), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !(in.number(i+2) && in.word(i+3, "a", "hasta")) && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
 		return 1 + btoi(in.word(i+1, "de", "que", "a", "del", "the")), false
 	case in.word(i, "no") && in.word(i+1, "llega", "llego", "alcanza", "llegan") && in.word(i+2, "a", "al", "ni"):
 		return 3 + btoi(in.word(i+3, "a", "los", "las")), false

@@ -41,7 +41,7 @@ func (in *input) listBeside(from, to int, numbers []amount, count int) (int, boo
 		if !in.inRow(numbers[k:k+count]) || k > 0 && in.inRow(numbers[k-1:k+1]) || k+count < len(numbers) && in.inRow(numbers[k+count-1:k+count+1]) {
 			continue
 		}
-		if in.near(to, numbers[k].from) || in.near(numbers[k+count-1].to, from) && in.word(from-1, "for", "para", "de", "the", "of", "en") {
+		if in.near(to, numbers[k].from) || in.near(numbers[k+count-1].to, from) && in.word(from-1, "for", "para", "de", "the", "of", "en", "going", "order", "goes", "orden", "as") {
 			return k, true
 		}
 	}

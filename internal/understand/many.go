@@ -32,7 +32,7 @@ func (in *input) oneRow(open []Quantity, loose []amount) []amount {
 
 // takeOneOf finds the one reading asked for among several numbers.
 func (in *input) takeOneOf(f *found, q Quantity, loose []amount) {
-	fitting := fittingOnce(q, loose)
+	fitting := in.sinceNow(fittingOnce(q, loose))
 	if len(fitting) > 1 && in.tellsCourse() {
 		fitting = fitting[len(fitting)-1:]
 	}
@@ -55,6 +55,23 @@ func (in *input) takeOneOf(f *found, q Quantity, loose []amount) {
 	default:
 		f.ask("more numbers than were asked for")
 	}
+}
+
+// sinceNow keeps the last number where "now" leads it: "8.2 this morning, now 7.8".
+func (in *input) sinceNow(fitting []amount) []amount {
+	last := len(fitting) - 1
+	if last < 1 {
+		return fitting
+	}
+	for i := fitting[last].from - 1; i >= fitting[last-1].to && i >= fitting[last].from-4; i-- {
+		if in.word(i+1, "from", "de", "desde", "vs") {
+			return fitting
+		}
+		if in.word(i, "now", "ahora", "ahorita", "currently", "today", "hoy") {
+			return fitting[last:]
+		}
+	}
+	return fitting
 }
 
 // fittingOnce lists the numbers that the quantity can have, without repetitions in a row.

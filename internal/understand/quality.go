@@ -221,6 +221,9 @@ func (in *input) waterAt(a amount) bool {
 // asksHowLong knows "how many minutes to heat 20 degrees": nothing in it is measured.
 func (in *input) asksHowLong() bool {
 	for i := range in.tokens {
+		if in.word(i, "when") && in.word(i+1, "does", "will", "do", "should") || in.word(i, "cuando") && in.word(i+1, "llega", "llegara", "va", "estara") {
+			return true
+		}
 		if in.word(i, "how") && in.word(i+1, "long", "many", "much") || in.word(i, "cuanto", "cuanta", "cuantos") && in.word(i+1, "tiempo", "tarda", "minutos", "falta", "rato") {
 			return !in.hasWord("now", "currently", "ahora", "ahorita", "marca", "is", "its", "at", "esta", "reads", "says")
 		}

@@ -91,7 +91,7 @@ func (in *input) otherName() bool {
 func joinWords(tokens []words.Token) (string, bool) {
 	phrase := ""
 	for i, t := range tokens {
-		if t.IsMark(".") && i > 0 && len(tokens[i-1].Text) == 1 {
+		if t.IsMark(".-") && i > 0 && len(tokens[i-1].Text) == 1 && tokens[i-1].Kind == words.Word {
 			continue
 		}
 		if t.Kind != words.Word {
@@ -107,7 +107,7 @@ func joinWords(tokens []words.Token) (string, bool) {
 
 func isLoose(phrase string) bool {
 	switch phrase {
-	case "hard", "calc", "th", "gh", "alc", "br", "stab", "total", "free", "libre", "frees", "totals", "combined", "combinado", "sal", "acid", "salt", "cal", "ch", "ta", "cc", "tc":
+	case "hard", "calc", "th", "gh", "alc", "br", "stab", "total", "free", "libre", "frees", "totals", "combined", "combinado", "sal", "acid", "salt", "cal", "ca", "ch", "ta", "cc", "tc":
 		return true
 	}
 	return false
@@ -136,7 +136,7 @@ var quantityNames = map[string]Quantity{
 	"alcalina": TotalAlkalinity, "out clean it e": TotalAlkalinity, "alkalinities": TotalAlkalinity, "talc": TotalAlkalinity, "alkali": TotalAlkalinity, "al kalinity": TotalAlkalinity, "al k": TotalAlkalinity,
 	"alkanility": TotalAlkalinity, "tac": TotalAlkalinity,
 	"hardness": CalciumHardness, "calcium hardness": CalciumHardness, "calcium": CalciumHardness, "ch": CalciumHardness, "total hardness": CalciumHardness,
-	"hard": CalciumHardness, "calc": CalciumHardness, "cal": CalciumHardness, "dureza": CalciumHardness, "dureza calcica": CalciumHardness, "dureza de calcio": CalciumHardness,
+	"hard": CalciumHardness, "calc": CalciumHardness, "cal": CalciumHardness, "ca": CalciumHardness, "dureza": CalciumHardness, "dureza calcica": CalciumHardness, "dureza de calcio": CalciumHardness,
 	"calcio": CalciumHardness, "dureza total": CalciumHardness, "th": CalciumHardness, "c h": CalciumHardness, "water hardness": CalciumHardness, "heartness": CalciumHardness, "gh": CalciumHardness, "hardiness": CalciumHardness,
 	"cyanuric acid": CyanuricAcid, "cyanuric": CyanuricAcid, "cya": CyanuricAcid, "c y a": CyanuricAcid, "stabilizer": CyanuricAcid, "stabiliser": CyanuricAcid,
 	"conditioner": CyanuricAcid, "acido cianurico": CyanuricAcid, "cianurico": CyanuricAcid, "estabilizador": CyanuricAcid, "cyanic": CyanuricAcid,

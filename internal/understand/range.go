@@ -59,6 +59,9 @@ func (in *input) connector(a amount, between bool) int {
 // sameStep reports whether "a or b" can be two neighbouring colours of a chart.
 func sameStep(a, b float64) bool {
 	low, high := min(a, b), max(a, b)
+	if high-low == 100 && low < 100 && int(low)%100 != 0 {
+		return false // "90 o 190": which of two figures it is, no two colours
+	}
 	switch {
 	case low >= 6 && high <= 9:
 		return high-low < 0.55
@@ -100,6 +103,9 @@ func (in *input) dashIsRange(i int, between bool) bool {
 	if between {
 		return true
 	}
+	if in.number(i-1) && in.number(i+1) && in.spokenPH(i-1, i+1) {
+		return false
+	}
 	if in.number(i-1) && in.number(i+1) && in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(in.tokens[i-1].Text) == 1 && len(in.tokens[i+1].Text) == 1 && in.tokens[i+1].Value < 6 {
 		return false // "7-4" is a slip, no range
 	}
@@ -124,6 +130,13 @@ func (in *input) dashIsRange(i int, between bool) bool {
 		return false
 	}
 	return !in.listFits()
+}
+
+// spokenPH reports whether the figures in words at i and j can be a pH with its tenth:
+// "seven-eight".
+func (in *input) spokenPH(i, j int) bool {
+	a, b := in.tokens[i], in.tokens[j]
+	return in.asks(PH) && a.Spelled && b.Spelled && a.Value >= 6 && a.Value <= 8 && a.Value == float64(int(a.Value)) && b.Value <= 9 && b.Value == float64(int(b.Value))
 }
 
 // severalNames reports whether a row of names stands before: "cl/ph 3/7.4".

@@ -88,6 +88,10 @@ func (in *input) withoutUnclear(f *found, numbers []amount) []amount {
 		if a.unclear {
 			f.attempt = true
 			f.ask("which number is it?")
+			if x := first(a.value); in.asks(WaterTemp) && len(in.ctx.AskedReadings) == 1 && x >= 46 && !a.bounded {
+				a.value, a.bounded, a.unclear = Value{Low: x, High: x + 1}, true, false // "108 point something"
+				kept = append(kept, a)
+			}
 			continue
 		}
 		kept = append(kept, a)
@@ -127,7 +131,7 @@ func (in *input) names(notes []note) []name {
 		if n.loose && !in.looseFits(n, out, chlorine) {
 			continue
 		}
-		if n.quantity == FreeChlorine && !n.loose && in.asks(Bromine) && !in.asks(FreeChlorine) && in.word(n.from, "sanitizer") {
+		if n.quantity == FreeChlorine && in.word(n.from, "sanitizer") && (!n.loose && in.asks(Bromine) && !in.asks(FreeChlorine) || !in.asks(FreeChlorine) && namesInclude(out, Bromine)) {
 			n.quantity = Bromine
 		}
 		kept = append(kept, n)

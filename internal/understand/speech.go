@@ -16,7 +16,7 @@ func (in *input) joinSpoken(all []amount, names []name) []amount {
 	var out []amount
 	for k := 0; k < len(all); k++ {
 		a := all[k]
-		if k+1 < len(all) && (isSpokenPair(a, all[k+1]) || in.isFigurePair(a, all[k+1], names)) && in.pairIsPH(a, names, len(all)) {
+		if k+1 < len(all) && (isSpokenPair(a, all[k+1]) && in.closeBy(a, all[k+1]) || in.isFigurePair(a, all[k+1], names)) && in.pairIsPH(a, names, len(all)) {
 			b := all[k+1]
 			v := a.value.Low + b.value.Low/10
 			if b.value.Low < 1 {
@@ -73,8 +73,13 @@ func (in *input) standsOut(a, b amount) bool {
 }
 
 func isSpokenPair(a, b amount) bool {
-	return a.spelled && b.spelled && !a.bounded && !b.bounded && a.to == b.from && a.unit == noUnit &&
+	return a.spelled && b.spelled && !a.bounded && !b.bounded && a.unit == noUnit &&
 		a.value.Low >= 6 && a.value.Low <= 8 && b.value.Low <= 9 && a.value.Low == float64(int(a.value.Low)) && b.value.Low == float64(int(b.value.Low))
+}
+
+// closeBy reports whether nothing but a dash stands between two numbers.
+func (in *input) closeBy(a, b amount) bool {
+	return a.to == b.from || a.to+1 == b.from && in.mark(a.to, "-")
 }
 
 // pairIsPH reports whether the pair at a is the pH's: the last quantity named before

@@ -50,6 +50,9 @@ func (in *input) chemicalUnit(i int) (unit, int) {
 		}
 		return perMillion, 1
 	case "parts", "partes", "part":
+		if in.word(i+1, "per", "por", "a") && in.word(i+2, "billion", "billon", "bill") {
+			return perBillion, 3
+		}
 		if in.word(i+1, "per", "por", "a") && in.word(i+2, "million", "millon") {
 			return perMillion, 3
 		}
@@ -265,7 +268,10 @@ func (in *input) heats() bool {
 	if in.ctx.Step == "heat" {
 		return true
 	}
-	for _, t := range in.tokens {
+	for i, t := range in.tokens {
+		if t.IsWord("hot") && in.word(i+1, "tub", "tubs") {
+			continue
+		}
 		if t.IsWord("heat", "heating", "heats", "heated", "heater", "warm", "warmer", "warming", "hot", "cold", "temp", "temperature", "thermometer", "degrees", "budge", "climbing",
 			"calienta", "calentar", "caliente", "calientita", "calentador", "calentando", "temperatura", "termometro", "grados", "fria", "tibia", "sube", "thermostat", "stuck", "falling", "hotter", "colder", "lukewarm", "chilly") {
 			return true

@@ -62,7 +62,7 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 	}
 	last := &out[len(out)-1]
 	switch {
-	case last.value.OpenHigh && !a.bounded && in.word(a.from-1, "not", "no") && in.word(a.from-2, "but", "pero", "y", "and") && a.value.Low > last.value.Low:
+	case last.value.OpenHigh && !a.bounded && in.butNot(a.from) && a.value.Low > last.value.Low:
 		last.value = Value{Low: last.value.Low, High: a.value.Low}
 		last.to = a.to
 		return out
@@ -79,6 +79,19 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 		return out
 	}
 	return append(out, a)
+}
+
+// butNot knows "but not 500" and "pero no tanto como el 7.8" before token i.
+func (in *input) butNot(i int) bool {
+	for k := i - 1; k > 0 && k >= i-5; k-- {
+		switch {
+		case in.word(k, "not", "no", "isnt") && in.word(k-1, "but", "pero", "y", "and", "its", "its"):
+			return true
+		case !in.word(k, "quite", "the", "as", "dark", "to", "tanto", "como", "el", "llega", "al", "really"):
+			return false
+		}
+	}
+	return false
 }
 
 // nearTo knows hedges that do not change the range before: "nearer three".
@@ -171,7 +184,7 @@ func (in *input) amountAt(i int) (amount, bool) {
 // cannotPass knows "won't go past 98" and "can't drop it below 107": the value is right there.
 func (in *input) cannotPass(i int) bool {
 	for k := i - 1; k >= 0 && k >= i-4; k-- {
-		if in.word(k, "wont", "cant", "cannot", "doesnt", "didnt", "never", "refuses", "couldnt", "wouldnt", "dont", "unable", "will") && !in.word(k, "will") {
+		if in.word(k, "wont", "cant", "cannot", "doesnt", "didnt", "never", "refuses", "couldnt", "wouldnt", "dont", "unable") || in.word(k, "not") && in.word(k-1, "will", "does", "do", "can", "did", "could", "would") {
 			return true
 		}
 		if in.mark(k, ".,;!?") || in.number(k) {

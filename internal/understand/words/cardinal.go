@@ -93,6 +93,9 @@ func below100(tokens []Token, i int) (int, float64) {
 	if wordAt(tokens, rest, "y") || (rest < len(tokens) && tokens[rest].IsMark("-")) {
 		rest++
 	}
+	if v, ok := lastHomophone(tokens, rest); ok {
+		return rest - i + 1, first.value + v
+	}
 	second, ok := numeralAt(tokens, rest)
 	if !ok || second.role != unit || second.value == 0 {
 		return 1, first.value
@@ -175,6 +178,9 @@ func decimals(tokens []Token, i int) (int, float64) {
 	n, v, scale := 0, 0.0, 1.0
 	for n < 3 {
 		d, ok := decimalDigit(tokens, i+n)
+		if n > 0 && ok && isHomophone(tokens[i+n]) {
+			break // "point five to one" is a range
+		}
 		if !ok || (n > 0 && wordAt(tokens, i+n+1, "point", "punto", "coma")) {
 			break
 		}
@@ -229,6 +235,15 @@ func Homophone(t Token) (float64, bool) {
 		return 5, true
 	}
 	return 0, false
+}
+
+// lastHomophone reads the unit of "eighty ate", where nothing follows and the word is
+// not one that joins.
+func lastHomophone(tokens []Token, i int) (float64, bool) {
+	if !wordAt(tokens, i, "ate", "fife", "sicks", "won") || i+1 < len(tokens) && tokens[i+1].Kind == Word {
+		return 0, false
+	}
+	return Homophone(tokens[i])
 }
 
 func pow10(n int) float64 {

@@ -231,6 +231,9 @@ func numeralNear(tokens []Token, i int) bool {
 			return true
 		}
 	}
+	if i == 0 && len(tokens) > 2 && tokens[1].IsMark(".,;") && (tokens[2].Kind == Number || isFigureName(tokens[2])) {
+		return true // "One. Seven-eight."
+	}
 	if i > 0 && tokens[i-1].IsMark(":,") && i+1 < len(tokens) && tokens[i+1].IsMark(",") {
 		return true
 	}
@@ -242,7 +245,7 @@ func numeralNear(tokens []Token, i int) bool {
 		if _, ok := numerals[prev.Text]; ok && prev.Kind == Word {
 			return true
 		}
-		if prev.IsWord("to", "or", "a", "o") && i > 1 && (tokens[i-2].Kind == Number || wordAt(tokens, i-2, "half", "medio", "zero", "cero")) {
+		if prev.IsWord("to", "or", "a", "o") && i > 1 && (tokens[i-2].Kind == Number || isFigureName(tokens[i-2]) || wordAt(tokens, i-2, "half", "medio", "zero", "cero")) {
 			return true
 		}
 		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom", "than", "under", "over", "below", "above", "least", "debajo") ||
@@ -259,6 +262,11 @@ func isPronoun(tokens []Token, i int) bool {
 	}
 	return tokens[i].Text != "once" && wordAt(tokens, i-1, "top", "bottom", "middle", "first", "second", "third", "fourth", "fifth", "last", "next", "other", "this", "that", "which", "another", "each", "every",
 		"pink", "purple", "orange", "yellow", "green", "red", "blue", "brown", "tan", "dark", "light", "lower", "upper", "same", "hard", "easy")
+}
+
+func isFigureName(t Token) bool {
+	_, ok := numerals[t.Text]
+	return ok && t.Kind == Word
 }
 
 func isFigureWord(tokens []Token, i int) bool {
