@@ -16,6 +16,7 @@ func (t *turn) textIn() {
 	m := understand.Understand(t.ev.Text, t.hearing())
 	t.tooHot(&m)
 	t.startWord(&m)
+	t.troubleWord(&m)
 	t.heard = m
 	t.see(m)
 	t.line(Line{Direction: In, Text: t.ev.Text, From: t.ev.From, To: t.ev.To, Gateway: t.ev.Gateway, Understood: gist(m)})

@@ -5,7 +5,9 @@ import (
 	"strings"
 
 	"tubhand/internal/flow"
+	"tubhand/internal/safety"
 	"tubhand/internal/understand"
+	"tubhand/internal/wording"
 )
 
 // Troubles that an owner tells with no service under way run by themselves.
@@ -41,6 +43,9 @@ func (t *turn) startTrouble(m understand.Meaning) bool {
 	if sign := faultSign(t.ev.Text); sign != "" && name != waterTrouble {
 		name, signal = faultTrouble, sign
 	}
+	if m.Intent == understand.Other && m.Service == faultTrouble {
+		name, signal = faultTrouble, ""
+	}
 	f, ok := t.w.flows.Flow(name)
 	if !ok {
 		return false
@@ -55,6 +60,27 @@ func (t *turn) startTrouble(m understand.Meaning) bool {
 	}
 	t.enter(f.Start)
 	return true
+}
+
+// troubleWord takes the menu's word for something that is wrong, and a few beside it, as
+// the wish to tell which: only where nothing is running, and never for a danger.
+func (t *turn) troubleWord(m *understand.Meaning) {
+	if t.c.Service != nil || m.Severity.Rank() > safety.Technician.Rank() || m.Intent == understand.StopMessages {
+		return
+	}
+	said := bare(t.ev.Text)
+	for _, language := range t.w.words.Languages() {
+		words, _ := t.w.words.Say(language, wording.Common, "choices.trouble_words", &wording.Words{})
+		for word := range strings.SplitSeq(words, ",") {
+			if said != "" && strings.TrimSpace(word) == said {
+				*m = understand.Meaning{Intent: understand.Other, Service: faultTrouble, Language: m.Language, Hazard: m.Hazard, Severity: m.Severity}
+				if m.Language == "" {
+					m.Language = language
+				}
+				return
+			}
+		}
+	}
 }
 
 // leaveTrouble ends a trouble that runs by itself, for a service that is asked for: what
