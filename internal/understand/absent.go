@@ -82,7 +82,7 @@ func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool 
 	out := map[int]bool{}
 	for k, n := range names {
 		plain := in.word(n.from-1, "no", "zero", "cero", "without", "sin") || in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita")
-		if !plain || in.ctx.Asked != AskedReadings || !in.asks(n.quantity) || !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
+		if !plain || in.ctx.Asked != AskedReadings || !in.asks(n.quantity) || !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) && !in.saysZero() || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
 			continue
 		}
 		if n.to >= len(in.tokens) || in.mark(n.to, ",;./") || in.word(n.to, "and", "y", "at", "but", "pero") {
@@ -117,6 +117,16 @@ func (in *input) measuresHere(n name) bool {
 // nothingAsked knows "none, zip" anywhere in the answer about the one reading asked.
 func (in *input) nothingAsked(n name) bool {
 	return in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1 && in.asks(n.quantity) && !in.anyNumber() && in.hasWord("none", "zip", "zilch", "nada", "ninguno", "zippo")
+}
+
+// saysZero reports whether a nought is told in words.
+func (in *input) saysZero() bool {
+	for i := range in.tokens {
+		if in.number(i) && in.tokens[i].Spelled && in.tokens[i].Value == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 func (in *input) anyNumber() bool {
@@ -195,6 +205,9 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		}
 		best, distance := -1, 9
 		for k, n := range names {
+			if in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita") && in.saysZero() {
+				continue
+			}
 			if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) {
 				continue
 			}
@@ -300,6 +313,9 @@ func (in *input) sayNothingReadable(notes []note) bool {
 			continue
 		}
 		for i := x.from; i < x.to; i++ {
+			if in.word(i, "do", "does", "have", "include", "come", "measure") && in.hasWord("kit", "strip", "strips", "tira", "tiras", "tiritas") && in.hasWord("doesnt", "dont", "didnt", "not") && in.hasWord("one", "that", "those") {
+				return true
+			}
 			if in.word(i, "read", "tell", "see", "make", "decipher", "match", "unreadable", "illegible", "smudged", "smeared", "ran", "bled", "leer", "ver", "distinguir",
 				"daltonico", "daltonica", "colorblind", "blind", "entiendo", "robaron", "perdi", "same", "readable", "sirve", "sirven", "parece", "medir", "medirle", "probar", "manchas", "nothing", "none", "neither", "ninguno", "ninguna", "legible", "match", "matches",
 				"distingo", "distingue", "saber", "ilegible", "borroso", "idea", "clue", "inconclusive", "unclear", "ruined", "bleeding", "run", "blended", "nota", "alcanza", "borro", "mojo", "revolvieron", "corrieron", "reading", "dunno", "idk", "know", "unknown", "wet", "se", "ve") {

@@ -1,5 +1,7 @@
 package understand
 
+import "strings"
+
 // beyondChart opens the high end of a number that is the last the chart can show:
 // "off the chart, top square is 10", "past the last colour, that one is 425".
 func (in *input) beyondChart(numbers []amount, notes []note, clause []int) []amount {
@@ -86,12 +88,15 @@ func (in *input) takeOfProduct(f *found, names []name, numbers []amount, pairs [
 			at = k
 		}
 	}
-	if at >= 0 && (numbers[at].bounded || first(numbers[at].value) != float64(int(first(numbers[at].value)))) {
+	if at >= 0 && (numbers[at].bounded || strings.Contains(numbers[at].figures, ".") || first(numbers[at].value) != float64(int(first(numbers[at].value)))) {
 		in.store(f, PH, numbers[at])
 	}
 }
 
 func (in *input) namesProductOf(q Quantity) bool {
+	if q == PH && in.hasWord("acid", "acido", "muriatic", "muriatico", "bisulfate", "bisulfato") && !in.hasWord("cyanuric", "cianurico") {
+		return true
+	}
 	for i := range in.tokens {
 		if n, ok := in.nameAt(i); ok && n.quantity == q && in.word(n.to, "up", "down", "plus", "minus", "increaser", "decreaser", "reducer", "menos", "mas") {
 			return true

@@ -4,6 +4,7 @@ package understand
 // of the one it corrects, unless it is named itself, when the later of two values of
 // one quantity wins anyway.
 func (in *input) applyCorrections(numbers []amount, names []name, notes []note) []amount {
+	numbers = in.renamed(numbers)
 	out := make([]amount, 0, len(numbers))
 	for k, a := range numbers {
 		if k == 0 || len(out) == 0 || !corrected(numbers[k-1], a, notes) || in.namedItself(numbers, k, names, notes) {
@@ -22,6 +23,24 @@ func (in *input) applyCorrections(numbers []amount, names []name, notes []note) 
 		out[at] = a
 	}
 	return out
+}
+
+// renamed applies "2 and 7.4 ... the 2 is a 4": a number told again and said to be another.
+func (in *input) renamed(numbers []amount) []amount {
+	for k := 2; k < len(numbers); k++ {
+		old, a := numbers[k-1], numbers[k]
+		i := old.to
+		if !in.word(old.from-1, "the", "that", "el", "ese") || !in.word(i, "is", "was", "es", "era", "should") || a.from-i > 4 || in.sentenceBreaks(old.to, a.from) > 0 {
+			continue
+		}
+		for j := range k - 1 {
+			if numbers[j].value == old.value && !a.bounded {
+				numbers[j].value, numbers[j].figures = a.value, a.figures
+				return append(numbers[:k-1:k-1], numbers[k+1:]...)
+			}
+		}
+	}
+	return numbers
 }
 
 func corrected(before, a amount, notes []note) bool {

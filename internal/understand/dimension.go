@@ -70,6 +70,9 @@ func (in *input) describesSize(lengths []length) bool {
 		}
 	}
 	if in.asksVolume() {
+		if len(lengths) == 3 && hasDepth(lengths) && in.hasWord("wide", "long", "width", "length", "ancho", "largo") {
+			return true
+		}
 		return joined > 0 && (units > 0 || len(lengths) >= 3) || units >= 2 || in.isRound() && (units > 0 || hasDepth(lengths)) || units > 0 && hasDepth(lengths)
 	}
 	return joined >= 2 && units > 0 || units >= 2 && joined > 0
@@ -170,7 +173,7 @@ func (in *input) addInches(l *length) int {
 		if in.word(l.to, "cm", "centimetros") {
 			l.to++
 		}
-	case l.unit == metresPerFoot && in.number(i) && in.tokens[i].Value < 12 && !in.isBy(i+1, i+2) || l.unit == metresPerFoot && in.number(i) && in.mark(i+1, "\""):
+	case l.unit == metresPerFoot && in.number(i) && in.tokens[i].Value < 12 && (!in.isBy(i+1, i+2) || in.tokens[i].Glued && in.mark(i-1, "'")) || l.unit == metresPerFoot && in.number(i) && in.mark(i+1, "\""):
 		if u, n := in.lengthUnit(i + 1); u == 0 || u == metresPerInch {
 			l.value, l.to = l.value+in.tokens[i].Value/12, i+1+n
 		}

@@ -145,7 +145,10 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 	case signHypothetical:
 		return n.from < a.from || n.covers(a)
 	case signAir:
-		return n.covers(a) && clause[n.to-1] == clause[a.from] || isNearest(all, k, n, clause)
+		if n.covers(a) {
+			return clause[n.to-1] == clause[a.from]
+		}
+		return isNearest(all, k, n, clause)
 	case signOld:
 		return n.from-a.to <= 3
 	}

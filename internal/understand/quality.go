@@ -8,6 +8,9 @@ func (in *input) askQuality(f *found, names []name, taken map[int]bool, numbers 
 	if in.ctx.Asked != AskedReadings {
 		return
 	}
+	if len(f.readings) > 0 && in.doubtsOwnEyes(f) {
+		f.ask("not sure about it")
+	}
 	for k, n := range names {
 		if _, ok := f.readings[n.quantity]; !ok && !taken[k] && in.asks(n.quantity) && len(f.readings) > 0 {
 			f.ask("a reading is named and has no number")
@@ -19,6 +22,24 @@ func (in *input) askQuality(f *found, names []name, taken map[int]bool, numbers 
 			}
 		}
 	}
+}
+
+// doubtsOwnEyes knows numbers told with "I wanna say" or by someone who cannot tell the
+// colours apart.
+func (in *input) doubtsOwnEyes(f *found) bool {
+	told := false
+	for _, v := range f.readings {
+		told = told || !v.Unknown
+	}
+	if !told {
+		return false
+	}
+	for i := range in.tokens {
+		if in.word(i, "wanna", "want") && (in.word(i+1, "say") || in.word(i+1, "to") && in.word(i+2, "say")) {
+			return true
+		}
+	}
+	return in.hasWord("colorblind", "daltonico", "daltonica") || in.hasWord("but", "pero") && in.hasWord("idk", "dunno") && in.bleached()
 }
 
 // askInVain asks back where an answer was given to a question for numbers and no

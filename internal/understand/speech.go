@@ -82,6 +82,45 @@ func (in *input) closeBy(a, b amount) bool {
 	return a.to == b.from || a.to+1 == b.from && in.mark(a.to, "-")
 }
 
+// joinDigits reads "one eight zero" as 180 where a number of that size is told: the
+// volume, the one reading asked for, or the one named beside.
+func (in *input) joinDigits(all []amount) []amount {
+	var out []amount
+	for k := 0; k < len(all); k++ {
+		a := all[k]
+		if k+2 < len(all) && isDigit(a) && a.value.Low >= 1 && isDigit(all[k+1]) && isDigit(all[k+2]) && all[k+1].from == a.to && all[k+2].from == all[k+1].to &&
+			(k+3 == len(all) || all[k+3].from != all[k+2].to) && in.wantsHundreds(a.from, all[k+2].to) {
+			b, c := all[k+1], all[k+2]
+			v := 100*a.value.Low + 10*b.value.Low + c.value.Low
+			a.value, a.unit, a.to = Value{Low: v, High: v}, c.unit, c.to
+			k += 2
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+// isDigit reports whether a number is one figure spoken.
+func isDigit(a amount) bool {
+	x := a.value.Low
+	return a.spelled && !a.bounded && !a.unclear && x >= 0 && x <= 9 && x == math.Trunc(x)
+}
+
+// wantsHundreds reports whether three figures at [from,to) can be one number.
+func (in *input) wantsHundreds(from, to int) bool {
+	if in.asksVolume() || in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1 && boundsOf(in.ctx.AskedReadings[0]).high > 100 {
+		return true
+	}
+	if u, n := in.volumeUnitAt(to); n > 0 && u != otherUnit {
+		return true
+	}
+	n, ok := in.nameBefore(from)
+	if !ok {
+		n, ok = in.nameAt(to)
+	}
+	return ok && boundsOf(n.quantity).high > 100
+}
+
 // pairIsPH reports whether the pair at a is the pH's: the last quantity named before
 // it, or named right after it, or the numbers are more than what was asked for.
 func (in *input) pairIsPH(a amount, names []name, count int) bool {
@@ -124,6 +163,13 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 		}
 		if a, ok := in.homophoneAt(i); ok {
 			numbers = insertAmount(numbers, a)
+		}
+	}
+	for _, n := range names {
+		for i := max(0, n.from-5); i < n.from-1; i++ {
+			if a, ok := in.homophoneAt(i); ok && a.to > i+1 && in.word(a.to, "for", "de", "para") && in.onlyArticles(a.to+1, n.from) {
+				numbers = insertAmount(numbers, a)
+			}
 		}
 	}
 	if len(in.tokens) == 1 && len(in.ctx.AskedReadings) > 0 {

@@ -205,8 +205,10 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return gallons, 1
 	case in.word(i, "imperial", "imp", "uk", "british", "english", "canadian") && in.word(i+1, "gal", "gals", "gallon", "gallons", "galones"):
 		return imperialGallons, 2
-	case in.word(i, "imperial", "imperials", "imperiales") && in.asksVolume():
+	case in.word(i, "imperial", "imperials", "imperiales", "imp") && in.asksVolume():
 		return imperialGallons, 1
+	case in.word(i, "us", "usa") && in.asksVolume() && in.number(i-1) && in.hasWord("imp", "imperial", "uk"):
+		return gallons, 1
 	case in.word(i, "us", "u", "american", "usa") && in.word(i+1, "gal", "gals", "gallon", "gallons"):
 		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
@@ -271,6 +273,9 @@ func (in *input) heats() bool {
 	for i, t := range in.tokens {
 		if t.IsWord("hot") && in.word(i+1, "tub", "tubs") {
 			continue
+		}
+		if t.IsWord("set") && in.word(i+1, "to", "at") && in.number(i+2) {
+			return true
 		}
 		if t.IsWord("heat", "heating", "heats", "heated", "heater", "warm", "warmer", "warming", "hot", "cold", "temp", "temperature", "thermometer", "degrees", "budge", "climbing",
 			"calienta", "calentar", "caliente", "calientita", "calentador", "calentando", "temperatura", "termometro", "grados", "fria", "tibia", "sube", "thermostat", "stuck", "falling", "hotter", "colder", "lukewarm", "chilly") {

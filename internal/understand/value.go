@@ -52,7 +52,7 @@ func (in *input) amounts() []amount {
 		}
 		i = max(a.to, i+1)
 	}
-	return in.withoutAsides(out)
+	return in.withoutAsides(in.joinDigits(out))
 }
 
 // appendAmount joins "more than 400, less than 500" and drops "3 (three)".
@@ -62,6 +62,10 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 	}
 	last := &out[len(out)-1]
 	switch {
+	case last.unit == cubicMetres && a.unit == litres && !last.bounded && !a.bounded && a.value.Low < 1000 && a.from-last.to == 1 && in.word(last.to, "con", "y", "and", "plus", "mas"):
+		x := 1000*last.value.Low + a.value.Low
+		last.value, last.unit, last.to = Value{Low: x, High: x}, litres, a.to
+		return out
 	case last.value.OpenHigh && !a.bounded && in.butNot(a.from) && a.value.Low > last.value.Low:
 		last.value = Value{Low: last.value.Low, High: a.value.Low}
 		last.to = a.to
@@ -160,6 +164,10 @@ func (in *input) amountAt(i int) (amount, bool) {
 				return c, true // "84 to 99 in four hours"
 			}
 		}
+		if between && in.isWish(i) {
+			b.unit = otherUnit
+			return b, true
+		}
 		if between && in.isChange(i) {
 			b.value.Low = b.value.High
 			if c, ok := in.plainAt(b.to - 1); ok {
@@ -203,6 +211,12 @@ func (in *input) changesInTime(i int) bool {
 // isChange reports whether "from a to b" tells a movement, of which b is now.
 func (in *input) isChange(i int) bool {
 	return in.word(i-1, "went", "dropped", "up", "down", "bajo", "subio", "paso", "rose", "jumped", "fell", "climbed", "moved", "gone")
+}
+
+// isWish reports whether "from a to b" is what a dose is asked for: "how much soda to
+// raise alkalinity from 60 to 100".
+func (in *input) isWish(i int) bool {
+	return in.quantityAt(i-1) && in.hasWord("cuanto", "cuanta", "cuantas", "much", "many") && in.hasWord("subir", "bajar", "raise", "lower", "bring", "get")
 }
 
 // plusMinus reads "450 plus or minus 25".

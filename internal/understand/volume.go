@@ -99,6 +99,9 @@ func (in *input) statedVolume() (foundVolume, bool) {
 			stated = append(stated, a)
 		}
 	}
+	if len(stated) == 1 && !in.asksVolume() && in.inPassing(stated[0]) {
+		return foundVolume{}, false
+	}
 	if len(stated) > 0 {
 		return in.settleVolume(stated)
 	}
@@ -112,6 +115,12 @@ func (in *input) statedVolume() (foundVolume, bool) {
 		}
 	}
 	return in.bareVolume(bare)
+}
+
+// inPassing knows "what's the dose at 375 gallons" and "not enough for 400 gallons":
+// nobody says that the tub holds that much.
+func (in *input) inPassing(a amount) bool {
+	return (in.word(a.from-1, "at") || in.word(a.from-1, "for", "para") && in.word(a.from-2, "enough", "rated", "good", "alcanza", "suficiente", "works")) && !in.hasWord("my", "mine", "our", "i", "have", "tub", "spa", "its", "mi", "tengo", "tina", "es", "mia", "is", "got", "holds", "ours")
 }
 
 // namedBeside reports whether the number is a reading's: "ph is 7.4".
@@ -427,8 +436,8 @@ func (in *input) saysVolumeUnknown() bool {
 			in.word(i, "dont", "not", "didnt", "never") && in.word(i+1, "know", "sure", "knew", "certain", "remember", "have"),
 			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),
 			in.word(i, "who", "quien") && in.word(i+1, "knows", "sabe"), in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos"),
-			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"),
-			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "mas") && in.word(i+1, "remota", "minima"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
+			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"), in.word(i, "you") && in.word(i+1, "tell") && in.word(i+2, "me"), in.word(i, "ustedes", "usted") && in.word(i+1, "diganme", "digame"),
+			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "mas") && in.word(i+1, "remota", "minima"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "worn", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
 			unknown = true
 		}
 	}
