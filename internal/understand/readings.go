@@ -252,7 +252,7 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 // store converts, checks and keeps one value.
 func (in *input) store(f *found, q Quantity, a amount) {
 	f.attempt = true
-	if (q == FreeChlorine || q == TotalChlorine || q == Bromine) && first(a.value) == 0 && in.bleached() {
+	if (q == FreeChlorine || q == TotalChlorine || q == Bromine) && in.bleached() && (first(a.value) == 0 || in.hasWord("but", "pero") && in.hasWord("idk", "dunno", "unsure")) {
 		f.ask("a pad without colour is not zero")
 		return
 	}

@@ -92,6 +92,11 @@ func (in *input) statedVolume() (foundVolume, bool) {
 		}
 	}
 	kept = in.applyCorrections(kept, nil, notes)
+	for _, a := range kept {
+		if in.asksVolume() && in.word(a.to, "what", "que") && in.mark(a.to+1, "?") {
+			return foundVolume{attempt: true, why: "a number of what?"}, true
+		}
+	}
 	in.spreadUnits(kept, all)
 	var stated []amount
 	for _, a := range kept {
