@@ -2,7 +2,9 @@ package console
 
 import (
 	"bytes"
+	"context"
 	"embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -82,6 +84,9 @@ func (s *site) problem(g *gin.Context, status int, words string) {
 
 // failed answers for an error that is not the caller's fault, and logs it.
 func (s *site) failed(g *gin.Context, doing string, err error) {
+	if errors.Is(err, context.Canceled) && g.Request.Context().Err() != nil {
+		return // whoever asked has gone; there is nobody to tell
+	}
 	s.Log.Error("console", "doing", doing, "error", err)
 	s.problem(g, http.StatusInternalServerError, "Something went wrong on our side. Nothing was lost; please try again.")
 }

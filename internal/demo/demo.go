@@ -119,6 +119,9 @@ func (p *Page) problem(g *gin.Context, status int, words string) {
 }
 
 func (p *Page) failed(g *gin.Context, doing string, err error) {
+	if errors.Is(err, context.Canceled) && g.Request.Context().Err() != nil {
+		return // whoever asked has gone; there is nobody to tell
+	}
 	p.Log.Error("demo", "doing", doing, "error", err)
 	p.problem(g, http.StatusInternalServerError, "Something went wrong; the terminal says what.")
 }
