@@ -3,6 +3,7 @@ package conversation
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -49,15 +50,12 @@ func (t *turn) oddOnes(known Readings) (odd, bool) {
 // would ask back: asked again for ever it would never reach a person.
 func (t *turn) tellImpossible(m understand.Meaning) bool {
 	known := told(m.Readings)
-	if !contradict(known) && m.ClarifyWhy != saysContradiction || t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
+	if !contradict(known) && m.ClarifyWhy != understand.WhyContradiction || t.now.Before(t.c.Tub.LastAddition.Add(mixes)) {
 		return false
 	}
 	t.doubt(contradiction(), known)
 	return true
 }
-
-// saysContradiction is how the understanding says that it has left such readings out.
-const saysContradiction = "more free than total chlorine"
 
 func contradiction() odd {
 	return odd{
@@ -81,6 +79,7 @@ func (t *turn) unsafe(known Readings) bool {
 func (t *turn) doubts(known Readings) []water.Doubt {
 	log, read, tub := t.history(), asRead(known), t.forecastTub()
 	still, err := water.Doubts(log, tub, read, t.now)
+	still = slices.DeleteFunc(still, func(d water.Doubt) bool { return !t.far(d) })
 	if err != nil || len(still) == 0 || len(log) == 0 {
 		return nil // what the chemistry can't follow is not held against anyone
 	}
@@ -92,7 +91,7 @@ func (t *turn) doubts(known Readings) []water.Doubt {
 	var left []water.Doubt
 	for _, d := range still {
 		for _, also := range aired {
-			if d.Quantity == also.Quantity && t.far(d) && t.far(also) {
+			if d.Quantity == also.Quantity && t.far(also) {
 				left = append(left, d)
 			}
 		}

@@ -54,6 +54,9 @@ func (in *input) otherNamed(n note, a amount, clause []int) bool {
 	return clause[a.from] != clause[n.from]
 }
 
+// WhyContradiction is the ClarifyWhy of a test that contradicts itself.
+const WhyContradiction = "more free than total chlorine"
+
 // settle asks again about readings that contradict each other: more free than total
 // chlorine, or nothing but zeros where pH is one of them.
 func (f *found) settle() {
@@ -62,7 +65,7 @@ func (f *found) settle() {
 	if hasFree && hasTotal && !free.Unknown && !total.Unknown && !total.OpenHigh && !free.OpenLow && free.Low > total.High {
 		delete(f.readings, FreeChlorine)
 		delete(f.readings, TotalChlorine)
-		f.ask("more free than total chlorine")
+		f.ask(WhyContradiction)
 	}
 	if f.zeroPH {
 		for q, v := range f.readings {

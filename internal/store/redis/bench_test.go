@@ -3,8 +3,6 @@ package redis
 import (
 	"strconv"
 	"strings"
-	"sync"
-	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -65,22 +63,5 @@ func BenchmarkBare(b *testing.B) {
 		storetest.NextTurn(storetest.State("fernhollow", "+15415550142")))
 	require.NoError(b, err)
 	b.Cleanup(func() { require.NoError(b, bare.Close()) })
-	report(b, bare.s, func() {
-		const callers, tubs = 64, 2048
-		var next atomic.Int64
-		var wg sync.WaitGroup
-		b.ResetTimer()
-		for range callers {
-			wg.Go(func() {
-				for n := next.Add(1); n <= int64(b.N); n = next.Add(1) {
-					if err := bare.Turn(b.Context(), n%tubs, n); err != nil {
-						b.Error(err)
-						return
-					}
-				}
-			})
-		}
-		wg.Wait()
-		b.StopTimer()
-	})
+	report(b, bare.s, func() { storetest.BenchCalls(b, bare.Turn) })
 }

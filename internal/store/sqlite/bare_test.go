@@ -2,8 +2,6 @@ package sqlite
 
 import (
 	"path/filepath"
-	"sync"
-	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -35,23 +33,4 @@ func TestBareWritesAsMuchAsATurn(t *testing.T) {
 	require.ErrorIs(t, err, record.ErrTurn)
 }
 
-func BenchmarkBare(b *testing.B) {
-	bare := openBare(b)
-	const callers, tubs = 64, 2048
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	b.ResetTimer()
-	for range callers {
-		wg.Go(func() {
-			for n := next.Add(1); n <= int64(b.N); n = next.Add(1) {
-				if err := bare.Turn(b.Context(), n%tubs, n); err != nil {
-					b.Error(err)
-					return
-				}
-			}
-		})
-	}
-	wg.Wait()
-	b.StopTimer()
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "turns/s")
-}
+func BenchmarkBare(b *testing.B) { storetest.BenchCalls(b, openBare(b).Turn) }

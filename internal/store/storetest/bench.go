@@ -17,18 +17,28 @@ import (
 // lines, one of them sent, one reminder set, one cancelled and a log entry. 64 callers
 // at once over 2,048 tubs. It reports turns/s.
 func BenchTurns(b *testing.B, s store.Store) {
+	BenchCalls(b, func(ctx context.Context, tub, _ int64) error {
+		return BenchTurn(ctx, s, fmt.Sprintf("+1541555%04d", tub))
+	})
+}
+
+// BenchCalls measures calls for one tub, each with its number from 1 on: 64 callers at
+// once over 2,048 tubs, so that no two of them have one tub in hand. It reports turns/s.
+func BenchCalls(b *testing.B, call func(ctx context.Context, tub, n int64) error) {
 	const callers, tubs = 64, 2048
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	start := make(chan struct{})
-	for caller := range callers {
+	for caller := range int64(callers) {
 		wg.Go(func() {
 			<-start
-			for i := caller; next.Add(1) <= int64(b.N); i += callers {
-				if err := BenchTurn(b.Context(), s, fmt.Sprintf("+1541555%04d", i%tubs)); err != nil {
+			tub := caller
+			for n := next.Add(1); n <= int64(b.N); n = next.Add(1) {
+				if err := call(b.Context(), tub%tubs, n); err != nil {
 					b.Error(err)
 					return
 				}
+				tub += callers
 			}
 		})
 	}
