@@ -99,8 +99,9 @@ func (m *measurement) fire(ctx context.Context, r *rig, jumping *clock.Jumping, 
 	began := m.clock.Now()
 	jumping.JumpTo(sample.Effects.Remind[0].Due.Add(time.Second))
 	go func() {
-		out.Texts.Run, err = load.Open(texting, textsMeanwhile, time.Second)
-		ended <- err
+		var failed error
+		out.Texts.Run, failed = load.Open(texting, textsMeanwhile, time.Second)
+		ended <- failed
 	}()
 	err = m.until(ctx, r, func(n store.Counts) bool { return n.Turns-before.Turns-texts.Load() >= int64(m.due) })
 	out.Seconds = hundredths(m.clock.Now().Sub(began).Seconds())

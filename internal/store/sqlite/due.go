@@ -79,11 +79,12 @@ func (s *Store) NextDue(ctx context.Context) (at time.Time, ok bool, err error) 
 
 func (w *writer) nextDue() (next int64, ok bool, err error) {
 	look := func(place int64, key dueKey) error {
-		if at := max(record.Ready(place), w.leases[key]); !ok || at < next {
+		lease, given := w.leases[key]
+		if at := max(record.Ready(place), lease); !ok || at < next {
 			next, ok = at, true
 		}
-		if record.Ready(place) >= next {
-			return errEnough // nor is any later one earlier
+		if place >= next || !given {
+			return errEnough // no later one is earlier, or this one may go at once
 		}
 		return nil
 	}
