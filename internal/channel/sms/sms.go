@@ -50,6 +50,7 @@ type Inbound struct {
 	config Config
 	doors  map[string]*door // by gateway name
 	pace   *pace
+	book   *phone.Book // the numbers that have been read
 }
 
 // door is a gateway as callbacks see it: the shops that it carries for.
@@ -59,12 +60,15 @@ type door struct {
 	regions []string              // of those shops, each once
 }
 
+// remembered is how many numbers are kept as they were read, at least; some 3 MB.
+const remembered = 8192
+
 // New makes the inbound side. It fails when two shops share a line at one gateway.
 func New(c Config) (*Inbound, error) {
 	if c.Observe == nil {
 		c.Observe = func(int) {}
 	}
-	in := &Inbound{config: c, doors: map[string]*door{}, pace: newPace()}
+	in := &Inbound{config: c, doors: map[string]*door{}, pace: newPace(), book: phone.NewBook(remembered)}
 	for _, f := range c.Shops {
 		for _, g := range f.Gateways {
 			if err := in.open(g.Name, f); err != nil {

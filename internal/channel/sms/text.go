@@ -53,7 +53,7 @@ func (in *Inbound) read(d *door, form map[string]string) (*shop.File, conversati
 	case err != nil:
 		return nil, none, refuse(statusOf(err), "to: "+err.Error())
 	}
-	from, err := phone.Parse(form["from"], f.Shop.Region)
+	from, err := in.book.Parse(form["from"], f.Shop.Region)
 	if err != nil {
 		return nil, none, refuse(statusOf(err), "from: "+err.Error())
 	}
