@@ -20,7 +20,7 @@ import (
 // layers lists the packages from the inside out. A package imports only from layers
 // before its own.
 var layers = [][]string{
-	{"water", "tub", "safety", "smstext", "clock", "phone", "flow", "wording"},
+	{"water", "tub", "safety", "smstext", "clock", "phone", "mailbox", "flow", "wording"},
 	{"understand"},
 	{"conversation"},
 	{"store", "shop"},
