@@ -132,7 +132,7 @@ func senders(shops []*shop.File, c clock.Clock) func(shop, gateway string) (disp
 	byName := map[[2]string]dispatch.Sender{}
 	for _, f := range shops {
 		for _, g := range f.Gateways {
-			byName[[2]string{f.Shop.Key, g.Name}] = sms.NewPlain(g.URL, c)
+			byName[[2]string{f.Shop.Key, g.Name}] = sms.NewPlain(g.Web.Send.URL, c)
 		}
 	}
 	return func(shop, gateway string) (dispatch.Sender, bool) {

@@ -17,27 +17,6 @@ type File struct {
 	Gateways []Gateway // by name
 }
 
-// Gateway is a carrier of texts, as the shop file describes it.
-type Gateway struct {
-	Name string // as in the path of its callbacks
-	Kind string // Plain
-	URL  string // where outbound messages are posted
-}
-
-// Plain is the kind of gateway that posts unsigned form fields from, to, body and id,
-// and takes outbound messages as JSON from, to, body and key.
-const Plain = "plain"
-
-// Gateway finds a gateway by its name.
-func (f *File) Gateway(name string) (Gateway, bool) {
-	for _, g := range f.Gateways {
-		if g.Name == name {
-			return g, true
-		}
-	}
-	return Gateway{}, false
-}
-
 //go:embed demo.yaml
 var demo []byte
 

@@ -38,7 +38,9 @@ func TestLoadSmall(t *testing.T) {
 	}, f.Shop)
 	g, ok := f.Gateway("door")
 	require.True(t, ok)
-	require.Equal(t, shop.Gateway{Name: "door", Kind: shop.Plain, URL: "https://gateway.example/out"}, g)
+	require.Equal(t, shop.Plain, g.Kind)
+	require.Equal(t, "https://gateway.example/out", g.Web.Send.URL)
+	require.Equal(t, shop.SignNone, g.Web.Sign.How)
 	_, ok = f.Gateway("window")
 	require.False(t, ok)
 }

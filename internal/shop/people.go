@@ -3,7 +3,6 @@ package shop
 import (
 	"fmt"
 	"maps"
-	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -13,20 +12,6 @@ import (
 
 // keys gives a map's keys in order, so that the same file always gives the same shop.
 func keys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
-func (c *check) gateways(w written) []Gateway {
-	var out []Gateway
-	for _, name := range keys(w.Gateways) {
-		path, g := "$.gateways."+name, w.Gateways[name]
-		u, err := url.Parse(g.SendTo)
-		if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-			c.bad(path+".send_to", "%s; write the http or https address that takes outbound messages",
-				missingOr(g.SendTo, "is no web address"))
-		}
-		out = append(out, Gateway{Name: c.key(path, name), Kind: c.oneOf(path+".kind", g.Kind, Plain), URL: g.SendTo})
-	}
-	return out
-}
 
 func (c *check) staff(people map[string]person) []conversation.Person {
 	var out []conversation.Person

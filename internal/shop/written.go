@@ -25,11 +25,6 @@ type written struct {
 	Limits map[string]safety.Narrower `yaml:"limits"` // by quantity: bounds moved inwards
 }
 
-type gateway struct {
-	Kind   string `yaml:"kind"`
-	SendTo string `yaml:"send_to"`
-}
-
 type person struct {
 	Name string `yaml:"name"`
 	Page string `yaml:"page"`
