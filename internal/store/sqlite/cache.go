@@ -3,6 +3,8 @@ package sqlite
 import (
 	"sync"
 	"sync/atomic"
+
+	"tubhand/internal/conversation"
 )
 
 // recent is a bounded memory of what was put last. It holds between n and 2n entries:
@@ -29,12 +31,13 @@ func (r *recent[K, V]) put(k K, v V) {
 	r.young[k] = v
 }
 
-// states are the conversations written last. Only the writer puts them in, after the
-// commit and before it is acknowledged; so what is found here is what a query would
-// find, and a conversation in full swing is read from memory.
+// states are the conversations written last, as they were given to be written: to
+// read one from its written form takes as long as to put it into the file. Only the writer puts
+// them in, after the commit and before it is acknowledged; so what is found here is what a
+// query would find, and a conversation in full swing is read from memory.
 type states struct {
 	mu    sync.RWMutex
-	byID  recent[stateKey, keptState]
+	byID  recent[stateKey, conversation.Conversation]
 	leads recent[stateKey, string] // from an address to the id
 }
 
@@ -42,22 +45,20 @@ type states struct {
 type stateKey struct{ shop, name string }
 
 type keptState struct {
-	key       stateKey
-	addresses []string
-	state     string
-	version   int64
+	key   stateKey
+	state conversation.Conversation
 }
 
 func newStates() *states {
-	return &states{byID: recent[stateKey, keptState]{n: remembered}, leads: recent[stateKey, string]{n: remembered}}
+	return &states{byID: recent[stateKey, conversation.Conversation]{n: remembered}, leads: recent[stateKey, string]{n: remembered}}
 }
 
-func (s *states) find(shop, address string) (keptState, bool) {
+func (s *states) find(shop, address string) (conversation.Conversation, bool) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	id, ok := s.leads.get(stateKey{shop, address})
 	if !ok {
-		return keptState{}, false
+		return conversation.Conversation{}, false
 	}
 	return s.byID.get(stateKey{shop, id})
 }
@@ -66,8 +67,8 @@ func (s *states) keep(list []keptState) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for _, k := range list {
-		s.byID.put(k.key, k)
-		for _, a := range k.addresses {
+		s.byID.put(k.key, k.state)
+		for _, a := range k.state.Owner.Addresses {
 			s.leads.put(stateKey{k.key.shop, a}, k.key.name)
 		}
 	}

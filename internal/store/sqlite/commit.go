@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 
+	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 	"tubhand/internal/store/internal/record"
 )
@@ -14,6 +15,7 @@ type written struct {
 	turn      store.Turn
 	now       int64
 	state     string
+	kept      conversation.Conversation // a copy of the state, to be read from memory
 	addresses string
 	lines     []string
 	log       []string
@@ -35,7 +37,7 @@ func prepare(t store.Turn) (*written, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &written{turn: t, now: record.Milli(t.Now), addresses: strings.Join(t.State.Owner.Addresses, "\n")}
+	p := &written{turn: t, now: record.Milli(t.Now), addresses: strings.Join(t.State.Owner.Addresses, "\n"), kept: t.State.Clone()}
 	if p.state, err = record.Encode(t.State); err != nil {
 		return nil, err
 	}

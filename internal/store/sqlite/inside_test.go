@@ -9,7 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"tubhand/internal/conversation"
 	"tubhand/internal/store"
+	"tubhand/internal/store/internal/record"
 	"tubhand/internal/store/storetest"
 )
 
@@ -218,6 +220,13 @@ func TestReadsFromMemoryAndFileAgree(t *testing.T) {
 				c, err := s.Load(t.Context(), "fernhollow", fmt.Sprintf("tub%d", max(0, i-back)))
 				require.NoError(t, err)
 				require.Equal(t, int64(round+1), c.Version)
+				written, err := s.View(t.Context(), "fernhollow").Conversation(c.ID)
+				require.NoError(t, err)
+				fromFile, err := record.Encode(written)
+				require.NoError(t, err)
+				got, err := record.Encode(c)
+				require.NoError(t, err)
+				require.Equal(t, fromFile, got)
 			}
 		}
 	}
@@ -230,7 +239,7 @@ func TestHintsThatAreTooOld(t *testing.T) {
 	s := openFile(t)
 	forget := func() {
 		inside(t, s, func(w *writer) error {
-			s.shared.states.byID = recent[stateKey, keptState]{n: remembered}
+			s.shared.states.byID = recent[stateKey, conversation.Conversation]{n: remembered}
 			w.rows = recent[rowKey, row]{n: remembered}
 			return nil
 		})

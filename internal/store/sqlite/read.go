@@ -47,8 +47,8 @@ func (s *Store) Load(ctx context.Context, shop, address string) (conversation.Co
 	if err := s.open(ctx); err != nil {
 		return conversation.Conversation{}, err
 	}
-	if k, ok := s.shared.states.find(shop, address); ok {
-		return record.State(k.state, k.version)
+	if c, ok := s.shared.states.find(shop, address); ok {
+		return c.Clone(), nil
 	}
 	return s.loadFrom(ctx, "address a JOIN conversation c ON c.num = a.conversation WHERE a.shop = ? AND a.address = ?", shop, address)
 }

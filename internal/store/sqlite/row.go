@@ -68,9 +68,9 @@ func (w *writer) find(shop int64, id string) (r row, err error) {
 func (w *writer) kept(sh *tally, r row, p *written) {
 	t := &p.turn
 	w.fresh[rowKey{sh.num, t.State.ID}] = r
-	w.states = append(w.states, keptState{
-		key: stateKey{t.Shop, t.State.ID}, addresses: t.State.Owner.Addresses, state: p.state, version: r.version,
-	})
+	k := keptState{stateKey{t.Shop, t.State.ID}, p.kept}
+	k.state.Version = r.version
+	w.states = append(w.states, k)
 	w.changed(t.Shop, t.State.ID)
 }
 
