@@ -91,6 +91,9 @@ type Store interface {
 	// Close ends the store when all work in hand is done. It may be called twice. What
 	// is called later fails with ErrClosed.
 	Close() error
+
+	Documents
+	Audit
 }
 
 // Outgoing is a message to send.

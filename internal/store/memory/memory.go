@@ -17,12 +17,13 @@ import (
 
 // Store is the store. New makes one.
 type Store struct {
-	mu     sync.RWMutex
-	shops  map[string]*shop
-	outbox agenda[*message]  // the head of each queue
-	due    agenda[*reminder] // every pending reminder
-	hub    feed.Hub
-	closed bool
+	mu      sync.RWMutex
+	shops   map[string]*shop
+	shelves map[string]*shelf // by shop
+	outbox  agenda[*message]  // the head of each queue
+	due     agenda[*reminder] // every pending reminder
+	hub     feed.Hub
+	closed  bool
 }
 
 var _ store.Store = (*Store)(nil)

@@ -3,7 +3,8 @@
 //
 // It is for stores that nothing serves from. What does not move: dedupe marks, so that a
 // text that a gateway repeats from before the move counts as a new one; the numbers of
-// attempts to send, which begin anew; and versions, which begin at 1.
+// attempts to send, which begin anew; and versions and the numbers of audit entries, which
+// begin at 1.
 package move
 
 import (
@@ -24,11 +25,12 @@ import (
 // Store is a store whose conversations can be listed.
 type Store interface {
 	store.Store
-	// Shops lists the keys of all shops that have conversations.
+	// Shops lists the keys of all shops that have conversations, documents or audit entries.
 	Shops(ctx context.Context) ([]string, error)
 	// Listed lists up to limit of a shop's conversations, those changed first first, from
 	// the skip-th on. It is only true of a store that nothing writes to.
 	Listed(ctx context.Context, shop string, skip, limit int) ([]store.Listed, error)
+	store.ListedDocuments
 }
 
 // Report is what was moved. Digest stands for everything that was compared.
@@ -40,6 +42,8 @@ type Report struct {
 	Log           int    `json:"log"`
 	Reminders     int    `json:"reminders"`
 	Handovers     int    `json:"handovers"`
+	Documents     int    `json:"documents"`
+	Audit         int    `json:"audit_entries"`
 	Digest        string `json:"digest"`
 }
 
@@ -88,6 +92,9 @@ func Run(ctx context.Context, from, to Store, told func(Report)) (r Report, err 
 		}
 		if err := m.counts(ctx); err != nil {
 			return r, err
+		}
+		if err := errors.Join(m.documents(ctx, from, sum), m.audit(ctx, from, sum)); err != nil {
+			return r, fmt.Errorf("shop %s: %w", shop, err)
 		}
 	}
 	r.Digest = hex.EncodeToString(sum.Sum(nil))

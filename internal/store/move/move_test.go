@@ -75,7 +75,44 @@ func history(t *testing.T, s store.Store, tubs int) {
 			},
 			Handovers: []conversation.Handover{{ID: id(6), Severity: "emergency", Opened: noon, Closed: noon.Add(time.Hour), Outcome: "fixed"}},
 		})
+		require.NoError(t, s.PutDocument(t.Context(), shop, store.Document{
+			Kind: []string{"account", "session"}[i%3%2], Key: who, Value: []byte{0, byte(i), 0xff}, Expires: noon.Add(time.Duration(i+1) * time.Hour),
+		}, noon))
 	}
+	for i := range 35 {
+		told := make([]store.AuditEntry, 20)
+		for n := range told {
+			told[n] = store.AuditEntry{At: noon.Add(time.Duration(i) * time.Minute), Who: "dana", Act: "reply", Detail: fmt.Sprint(i, n)}
+		}
+		require.NoError(t, s.AppendAudit(t.Context(), "fern", told...))
+		require.NoError(t, s.AppendAudit(t.Context(), "moss:bank", told...))
+	}
+}
+
+func TestAShopThatHasOnlyAccounts(t *testing.T) {
+	from, to, last := inFile(t), standIn(t), inFile(t)
+	require.NoError(t, from.PutDocument(t.Context(), "alder", store.Document{Kind: "account", Key: "dana"}, noon))
+	require.NoError(t, from.AppendAudit(t.Context(), "birch", store.AuditEntry{At: noon, Act: "made"}))
+	r, err := move.Run(t.Context(), from, to, nil)
+	require.NoError(t, err)
+	require.Equal(t, move.Report{Shops: 2, Documents: 1, Audit: 1, Digest: r.Digest}, r)
+	_, err = move.Run(t.Context(), to, last, nil)
+	require.NoError(t, err)
+	d, err := last.Document(t.Context(), "alder", "account", "dana", noon)
+	require.NoError(t, err)
+	require.Equal(t, int64(1), d.Version)
+
+	again, err := move.Run(t.Context(), from, to, nil)
+	require.NoError(t, err)
+	require.Equal(t, r, again)
+	require.NoError(t, to.AppendAudit(t.Context(), "birch", store.AuditEntry{At: noon, Act: "later"}))
+	_, err = move.Run(t.Context(), from, to, nil)
+	require.ErrorIs(t, err, move.ErrDiffers)
+	require.NoError(t, from.AppendAudit(t.Context(), "birch", store.AuditEntry{At: noon, Act: "later"}))
+	require.NoError(t, to.PutDocument(t.Context(), "alder", store.Document{Kind: "account", Key: "dana", Value: []byte("other"), Version: 1}, noon))
+	_, err = move.Run(t.Context(), from, to, nil)
+	require.ErrorIs(t, err, move.ErrDiffers)
+	require.ErrorContains(t, err, "documents")
 }
 
 func TestThereAndBack(t *testing.T) {
@@ -83,7 +120,7 @@ func TestThereAndBack(t *testing.T) {
 	history(t, first, 40)
 	there, err := move.Run(t.Context(), first, between, nil)
 	require.NoError(t, err)
-	require.Equal(t, move.Report{Shops: 2, Conversations: 40, Lines: 280, Log: 40, Reminders: 40, Handovers: 80, Digest: there.Digest}, there)
+	require.Equal(t, move.Report{Shops: 2, Conversations: 40, Lines: 280, Log: 40, Reminders: 40, Handovers: 80, Documents: 40, Audit: 1400, Digest: there.Digest}, there)
 	back, err := move.Run(t.Context(), between, last, nil)
 	require.NoError(t, err)
 	require.Equal(t, there, back, "down to the digest")

@@ -12,17 +12,30 @@ import (
 	"tubhand/internal/store"
 )
 
-// Shops lists the keys of all shops that have conversations. It looks at every key of the
-// store.
+// Shops lists the keys of all shops that have conversations, documents or audit entries. It
+// looks at every key of the store.
 func (s *Store) Shops(ctx context.Context) ([]string, error) {
+	var all []string
+	for _, kind := range []string{"board", "docs", "audit"} {
+		shops, err := s.shopsWith(ctx, kind)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, shops...)
+	}
+	slices.Sort(all)
+	return slices.Compact(all), nil // a scan may give a key twice
+}
+
+// shopsWith lists the shops that have a key of a kind.
+func (s *Store) shopsWith(ctx context.Context, kind string) (shops []string, err error) {
 	var mu sync.Mutex
-	var shops []string
-	err := s.scan(ctx, "*:board:*", func(_ context.Context, _ *goredis.Client, keys []string) error {
+	err = s.scan(ctx, "*:"+kind+":*", func(_ context.Context, _ *goredis.Client, keys []string) error {
 		mu.Lock()
 		defer mu.Unlock()
 		for _, key := range keys {
 			_, rest, _ := strings.Cut(key, "}:") // the end of the first, which is the partition's
-			name, ok := strings.CutPrefix(rest, "board:")
+			name, ok := strings.CutPrefix(rest, kind+":")
 			if !ok {
 				continue // an event's key, that only looks like it
 			}
@@ -34,8 +47,7 @@ func (s *Store) Shops(ctx context.Context) ([]string, error) {
 		}
 		return nil
 	})
-	slices.Sort(shops)
-	return slices.Compact(shops), err // a scan may give a key twice
+	return shops, err
 }
 
 // scan goes through the store's keys that have a form, many at a time.

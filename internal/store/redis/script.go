@@ -36,13 +36,18 @@ func newScript(text string) *script {
 }
 
 // scripts are all that the store runs.
-type scripts struct{ commit, settle, claim, peek, board, handovers *script }
+type scripts struct {
+	commit, settle, claim, peek, board, handovers *script
+	document, documents, audit, entries           *script
+}
 
 func newScripts() scripts {
 	return scripts{
 		commit: newScript(outboxLua + commitLua), settle: newScript(outboxLua + settleLua),
 		claim: newScript(claimLua), peek: newScript(peekLua),
 		board: newScript(boardLua), handovers: newScript(handoversLua),
+		document: newScript(documentLua), documents: newScript(documentsLua),
+		audit: newScript(auditLua), entries: newScript(entriesLua),
 	}
 }
 

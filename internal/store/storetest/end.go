@@ -38,6 +38,12 @@ func closeTwice(k *kit) {
 	require.ErrorIs(k, err, store.ErrClosed)
 	_, err = k.view(shopA).Board(10)
 	require.ErrorIs(k, err, store.ErrClosed)
+	_, err = k.s.Document(k.ctx, shopA, "kind", "key", k.now)
+	require.ErrorIs(k, err, store.ErrClosed)
+	require.ErrorIs(k, k.s.PutDocument(k.ctx, shopA, store.Document{Kind: "kind", Key: "key"}, k.now), store.ErrClosed)
+	require.ErrorIs(k, k.s.AppendAudit(k.ctx, shopA, store.AuditEntry{Act: "x"}), store.ErrClosed)
+	_, err = k.s.Audit(k.ctx, shopA, 0, 10)
+	require.ErrorIs(k, err, store.ErrClosed)
 }
 
 func closeUnderLoad(k *kit) {
@@ -86,6 +92,8 @@ func thereAgain(k *kit, f Features) {
 	k.handover(anna, conversation.Handover{ID: "h", Severity: "emergency", Opened: k.now})
 	k.claim(1)
 	k.settle(store.Result{Shop: shopA, Line: ids[0], Kind: store.Sent})
+	k.put(shopA, store.Document{Kind: "account", Key: "dana", Value: []byte("x")})
+	k.tell(shopA, 1, 2)
 	board := func() []store.Card {
 		k.Helper()
 		cards, err := k.view(shopA).Board(10)
@@ -101,6 +109,10 @@ func thereAgain(k *kit, f Features) {
 	require.Equal(k, ids[1:2], k.claim(10))
 	k.now = k.now.Add(time.Minute)
 	require.Equal(k, []string{reminder}, k.due(10))
+	require.Equal(k, []string{"dana"}, k.keys(shopA, "account", "", 10))
+	k.tell(shopA, 3, 3)
+	told, _ := k.audit(shopA, 0, 10)
+	require.Equal(k, []string{"3", "2", "1"}, told)
 	k.say(shopA, ben, "new")
 	require.Equal(k, ben, board()[0].State.ID, "the board's order goes on")
 }
