@@ -22,7 +22,14 @@ func Septets(text string) (codes []byte, ok bool) {
 // FromSeptets reads 7-bit codes, one to a byte; the eighth bit is ignored. An unknown
 // escape pair reads as its main-table character, as TS 23.038 section 6.2.1.1 asks of
 // a receiver (from memory); an escape at the end reads as a space.
-func FromSeptets(codes []byte) string {
+func FromSeptets(codes []byte) string { return fromSeptets(codes, extensionRune) }
+
+// FromSeptetsSpanish is FromSeptets for a text whose user data header chooses the Spanish
+// single shift table (TS 23.038 annex A.2.2, from memory): the extension table and c
+// with cedilla and the acute vowels that the default alphabet lacks.
+func FromSeptetsSpanish(codes []byte) string { return fromSeptets(codes, spanishRune) }
+
+func fromSeptets(codes []byte, shifted func(septet byte, table []rune) rune) string {
 	table := []rune(mainTable)
 	var text strings.Builder
 	text.Grow(len(codes))
@@ -38,7 +45,7 @@ func FromSeptets(codes []byte) string {
 			text.WriteByte(' ')
 			continue
 		}
-		text.WriteRune(extensionRune(codes[at]&0x7F, table))
+		text.WriteRune(shifted(codes[at]&0x7F, table))
 	}
 	return text.String()
 }
@@ -51,6 +58,31 @@ func extensionRune(septet byte, table []rune) rune {
 		}
 	}
 	return table[septet]
+}
+
+// spanishRune is the same in the Spanish single shift table.
+func spanishRune(septet byte, table []rune) rune {
+	switch septet {
+	case 0x09:
+		return 'ç'
+	case 0x41:
+		return 'Á'
+	case 0x49:
+		return 'Í'
+	case 0x4F:
+		return 'Ó'
+	case 0x55:
+		return 'Ú'
+	case 0x61:
+		return 'á'
+	case 0x69:
+		return 'í'
+	case 0x6F:
+		return 'ó'
+	case 0x75:
+		return 'ú'
+	}
+	return extensionRune(septet, table)
 }
 
 // Pack puts 7-bit codes into octets, the first code in the low bits of the first

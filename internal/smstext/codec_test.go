@@ -79,6 +79,14 @@ func TestReadingOddCodes(t *testing.T) {
 	require.Len(t, smstext.Unpack([]byte{0xFF, 0xFF}, 100), 2)
 }
 
+// TS 23.038 annex A.2.2 (from memory); the letters are those that the standard adds for Spanish.
+func TestReadingTheSpanishShiftTable(t *testing.T) {
+	require.Equal(t, "¡Sí! está, DRENÓ 5€ [ç]",
+		smstext.FromSeptetsSpanish([]byte("\x40S\x1B\x69! est\x1B\x61, DREN\x1B\x4F 5\x1B\x65 \x1B\x3C\x1B\x09\x1B\x3E")))
+	require.Equal(t, "¡Si! esta, DRENO", smstext.FromSeptets([]byte("\x40S\x1B\x69! est\x1B\x61, DREN\x1B\x4F")),
+		"who does not know the table reads the main one's letter")
+}
+
 func FuzzSeptets(f *testing.F) {
 	for _, seed := range []string{"hellohello", "€", "[x] {y} \\ | ~ ^", "señor", "está", "\x00\x1b", ""} {
 		f.Add(seed)

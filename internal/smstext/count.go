@@ -72,7 +72,13 @@ func EncodingOf(text string) Encoding {
 // octets (Header8, Header16) when there is more than one. Joined, the parts are the
 // text. An empty text has no part.
 func Split(text string, headerOctets int) []string {
-	encoding := EncodingOf(text)
+	return splitAs(text, EncodingOf(text), headerOctets)
+}
+
+// SplitUCS2 cuts a text that is sent as UCS-2 whatever its characters, as Split does.
+func SplitUCS2(text string, headerOctets int) []string { return splitAs(text, UCS2, headerOctets) }
+
+func splitAs(text string, encoding Encoding, headerOctets int) []string {
 	units, count := measure(text, encoding, headerOctets)
 	if units == 0 {
 		return nil

@@ -112,6 +112,11 @@ func TestSplitCutsWhereCountSays(t *testing.T) {
 	require.Len(t, smstext.Split(times(306, "a"), smstext.Header16), 3, "152 septets fit beside a 16-bit reference")
 }
 
+func TestSplitUCS2CutsPlainTextsAsUCS2(t *testing.T) {
+	require.Equal(t, []string{times(70, "a")}, smstext.SplitUCS2(times(70, "a"), smstext.Header8))
+	require.Equal(t, []string{times(67, "a"), times(4, "a")}, smstext.SplitUCS2(times(71, "a"), smstext.Header8))
+}
+
 func FuzzSplit(f *testing.F) {
 	for _, seed := range []string{"", "104 F", times(152, "a") + "€" + times(152, "b"), times(67, "👍"), "\xff\xfe", times(300, "ñ")} {
 		f.Add(seed)
