@@ -1,0 +1,89 @@
+package smpp
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"tubhand/internal/clock"
+)
+
+// gate lets submits through: no more than so many a second, and none while the message
+// centre has asked for a pause.
+type gate struct {
+	clock  clock.Clock
+	every  time.Duration
+	mu     sync.Mutex
+	next   time.Time // the next free place
+	until  time.Time // of the pause
+	pauses int       // in a row
+}
+
+func newGate(c clock.Clock, perSecond float64) *gate {
+	return &gate{clock: c, every: time.Duration(float64(time.Second) / perSecond)}
+}
+
+// pass waits for a place. An error is ctx's.
+func (g *gate) pass(ctx context.Context) error {
+	for {
+		at, free := g.place()
+		if free {
+			return ctx.Err()
+		}
+		if err := g.clock.Wait(ctx, at, nil); err != nil {
+			return err
+		}
+	}
+}
+
+// place takes the place that is free now, or tells when to ask again.
+func (g *gate) place() (at time.Time, free bool) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	now := g.clock.Now()
+	at = g.next
+	if g.until.After(at) {
+		at = g.until
+	}
+	if at.After(now) {
+		return at, false
+	}
+	g.next = now.Add(g.every)
+	return now, true
+}
+
+// throttled begins a pause, or keeps to the one that runs: what was under way when it
+// began says nothing new. It doubles with each in a row.
+func (g *gate) throttled() {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	now := g.clock.Now()
+	if now.Before(g.until) {
+		return
+	}
+	pause := longestPause
+	if g.pauses < 5 {
+		pause = min(firstPause<<g.pauses, longestPause)
+	}
+	g.pauses++
+	g.until = now.Add(pause)
+}
+
+// taken ends a row of pauses.
+func (g *gate) taken() {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if !g.clock.Now().Before(g.until) {
+		g.pauses = 0
+	}
+}
+
+// paused is when the pause ends; zero when none runs.
+func (g *gate) paused() time.Time {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.clock.Now().Before(g.until) {
+		return g.until
+	}
+	return time.Time{}
+}

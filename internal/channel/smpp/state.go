@@ -1,0 +1,46 @@
+package smpp
+
+import (
+	"context"
+	"sync"
+)
+
+// state holds the session that is bound, for whoever waits for one.
+type state struct {
+	mu      sync.Mutex
+	bound   *session
+	changed chan struct{} // closed at the next change
+}
+
+func newState() *state { return &state{changed: make(chan struct{})} }
+
+func (s *state) set(now *session) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.bound = now
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
+func (s *state) current() *session {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.bound
+}
+
+// wait gives the bound session, nil when ctx ends before there is one.
+func (s *state) wait(ctx context.Context) *session {
+	for {
+		s.mu.Lock()
+		bound, changed := s.bound, s.changed
+		s.mu.Unlock()
+		if bound != nil {
+			return bound
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-changed:
+		}
+	}
+}
