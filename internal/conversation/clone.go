@@ -26,6 +26,11 @@ func (c Conversation) clone() Conversation {
 	}
 	c.Hold = copied(c.Hold)
 	c.Danger = copied(c.Danger)
+	if c.Thread = copied(c.Thread); c.Thread != nil {
+		c.Thread.References = slices.Clone(c.Thread.References)
+	}
+	c.Link = copied(c.Link)
+	c.LinksAsked = slices.Clone(c.LinksAsked)
 	return c
 }
 

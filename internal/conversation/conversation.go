@@ -33,12 +33,17 @@ type Conversation struct {
 	Doubts   int        `json:"doubts,omitempty"`  // tests in a row that can't be true
 	Made     int64      `json:"made,omitempty"`    // ids given out so far
 	Danger   *Danger    `json:"danger,omitempty"`  // the last hazard heard
+
+	Thread     *Letter     `json:"thread,omitempty"`      // the owner's last e-mail, to answer in its thread
+	AskedProof time.Time   `json:"asked_proof,omitzero"`  // when the writer of unproven mail was last asked to prove who they are
+	Link       *Link       `json:"link,omitempty"`        // a second address whose code has not come back yet
+	LinksAsked []time.Time `json:"links_asked,omitempty"` // codes sent lately
 }
 
 // Owner is a person reachable at one or more addresses.
 type Owner struct {
 	Name      string   `json:"name,omitempty"`
-	Addresses []string `json:"addresses"` // E.164 numbers and e-mail addresses
+	Addresses []string `json:"addresses"` // E.164 numbers and e-mail addresses; answered is the first, where they last wrote from
 	Language  string   `json:"language,omitempty"`
 	TimeZone  string   `json:"time_zone,omitempty"` // IANA name
 	Region    string   `json:"region,omitempty"`    // ISO 3166 country of the number

@@ -26,6 +26,8 @@ func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, E
 		t.undelivered()
 	case ReminderDead:
 		t.reminderDead()
+	case UnprovenIn:
+		t.unprovenIn()
 	}
 	t.keepWatch()
 	t.tellClosed()
@@ -66,7 +68,7 @@ func (t *turn) sayWith(key string, words *wording.Words) {
 }
 
 // speak turns what was said into messages. Texts that fit into two segments together
-// go out as one.
+// go out as one; an e-mail has room for all of them.
 func (t *turn) speak() {
 	if len(t.says) == 0 || t.c.OptedOut && t.class != ClassOptOut && t.class != ClassSafety {
 		return
@@ -81,8 +83,12 @@ func (t *turn) speak() {
 	}
 	message := ""
 	for _, text := range t.says {
-		if joined := message + " " + text; message != "" && fits(joined) {
+		if joined := message + " " + text; message != "" && fits(joined) && !t.byMail() {
 			message = joined
+			continue
+		}
+		if message != "" && t.byMail() {
+			message += "\n\n" + text
 			continue
 		}
 		if message != "" {
@@ -107,11 +113,11 @@ func (t *turn) send(text string) {
 // nobody in particular goes to the owner.
 func (t *turn) line(l Line) {
 	l.ID, l.Conversation, l.At = t.id(), t.c.ID, t.now
-	if l.Send {
-		l.Gateway, l.From = t.w.shop.Gateway, t.w.shop.Line
-	}
 	if l.Send && l.To == "" {
 		l.To, t.c.LastOut = t.c.Owner.Addresses[0], t.now
+	}
+	if l.Send {
+		l.Gateway, l.From = t.carrier(l.To)
 	}
 	t.fx.Lines = append(t.fx.Lines, l)
 }

@@ -12,6 +12,7 @@ const (
 	StaffAct     Kind = "staff_act"     // someone at the shop did something
 	DeliveryDead Kind = "delivery_dead" // a message could not be delivered after all retries
 	ReminderDead Kind = "reminder_dead" // a reminder's turn broke off time and again; it is given up
+	UnprovenIn   Kind = "unproven_in"   // mail in the owner's name that may be anyone's
 )
 
 // Event is what a turn handles. ID is its dedupe mark: an event whose id has been
@@ -29,6 +30,10 @@ type Event struct {
 	TimeZone string // what the channel knows of the owner, for a first contact
 	Region   string
 	Language string
+	Letter   *Letter       // of an e-mail: its thread
+	Remark   string        // what the channel knows of a text beside its words, for staff: who vouches for it, what was attached
+	Ask      bool          // UnprovenIn: its writer may be asked to prove who they are
+	Other    *Conversation // the conversation that the address to be linked leads to now; set by package turn
 }
 
 // StaffAction is something that a member of staff did on the console.

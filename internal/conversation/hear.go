@@ -17,9 +17,11 @@ func (t *turn) textIn() {
 	t.tooHot(&m)
 	t.startWord(&m)
 	t.troubleWord(&m)
+	t.linkWord(&m)
 	t.heard = m
 	t.see(m)
 	t.line(Line{Direction: In, Text: t.ev.Text, From: t.ev.From, To: t.ev.To, Gateway: t.ev.Gateway, Understood: gist(m)})
+	t.tellRemark()
 	t.c.LastIn, t.alive = t.now, true
 	t.settleLanguage(m)
 	switch {
@@ -46,6 +48,7 @@ func (t *turn) meet() {
 	if len(o.Addresses) == 0 {
 		o.Addresses = []string{t.ev.From}
 	}
+	t.answerHere()
 	if o.TimeZone == "" {
 		o.TimeZone = t.ev.TimeZone
 	}
@@ -143,6 +146,10 @@ func gist(m understand.Meaning) string {
 // answer goes through what the text can mean, most binding first.
 func (t *turn) answer() {
 	m := t.heard
+	if t.link() {
+		t.c.Misses = 0
+		return
+	}
 	t.unsettle(m)
 	if t.c.Service != nil {
 		t.c.Service.Paused = false

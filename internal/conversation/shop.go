@@ -17,6 +17,8 @@ type Shop struct {
 	Language string
 	Line     string // the number that messages go out from
 	Gateway  string // the gateway that messages go out through
+	Mail     string // the shop's e-mail address; "" where it answers none
+	Secret   []byte // keys what nobody may guess, such as codes for linking addresses; none: nothing is linked
 	Staff    []Person
 	Hours    []OpenHours
 	OnCall   []Pager // who is paged, in this order
@@ -36,7 +38,7 @@ type Person struct {
 // Pager is a member of staff who can be paged.
 type Pager struct {
 	Key     string
-	Address string      // an E.164 number
+	Address string      // an E.164 number or an e-mail address
 	Hours   []OpenHours // when they are on call; none: always
 }
 

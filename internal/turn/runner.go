@@ -128,10 +128,13 @@ func (r *Runner) handle(ctx context.Context, shop string, ev conversation.Event)
 // once reads, decides and commits.
 func (r *Runner) once(ctx context.Context, d Decider, shop string, ev conversation.Event) error {
 	c, err := r.config.Store.Load(ctx, shop, ev.From)
-	if errors.Is(err, store.ErrNotFound) && (ev.Kind == conversation.TextIn || ev.Kind == conversation.StaffAct) {
+	if errors.Is(err, store.ErrNotFound) && begins(ev.Kind) {
 		c, err = first(shop, ev), nil
 	}
 	if err != nil {
+		return err
+	}
+	if ev.Other, err = r.other(ctx, shop, &c, ev); err != nil {
 		return err
 	}
 	now := r.config.Clock.Now().UTC().Truncate(time.Millisecond) // as stores keep it
@@ -145,6 +148,24 @@ func (r *Runner) once(ctx context.Context, d Decider, shop string, ev conversati
 		r.config.Committed(shop, effects)
 	}
 	return err
+}
+
+// begins tells whether a conversation may begin with such an event.
+func begins(k conversation.Kind) bool {
+	return k == conversation.TextIn || k == conversation.StaffAct || k == conversation.UnprovenIn
+}
+
+// other is the conversation that an address leads to which may be linked in this turn;
+// nil where there is none. Linking takes the address away from it.
+func (r *Runner) other(ctx context.Context, shop string, c *conversation.Conversation, ev conversation.Event) (*conversation.Conversation, error) {
+	if ev.Kind != conversation.TextIn || c.Link == nil {
+		return nil, nil
+	}
+	other, err := r.config.Store.Load(ctx, shop, c.Link.To)
+	if errors.Is(err, store.ErrNotFound) || err == nil && other.ID == c.ID {
+		return nil, nil
+	}
+	return &other, err
 }
 
 // first is the conversation that begins with an event.
