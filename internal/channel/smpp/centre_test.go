@@ -92,16 +92,17 @@ func (c *centre) none() {
 // closed tells that the link has gone away.
 func (c *centre) closed() {
 	c.t.Helper()
-	synctest.Wait()
-	for {
-		select {
-		case _, open := <-c.in:
-			if !open {
-				return
-			}
-		default:
-			c.t.Fatal("the connection is still open")
+	for range 3 {
+		synctest.Wait()
+		for len(c.in) > 0 {
+			<-c.in
 		}
+	}
+	select {
+	case _, open := <-c.in:
+		require.False(c.t, open)
+	default:
+		c.t.Fatal("the connection is still open")
 	}
 }
 
@@ -173,17 +174,17 @@ func play(t *testing.T, settings smpp.Settings, do func(*testing.T, *rig)) {
 			Observe: func(what string) { r.mu.Lock(); r.events[what]++; r.mu.Unlock() },
 		}
 		r.link = smpp.New(r.config)
-		defer r.run()()
+		defer run(r.link)()
 		do(t, r)
 	})
 }
 
-// run runs the rig's link until the function that it returns is called.
-func (r *rig) run() func() {
+// run runs a link until the function that it returns is called.
+func run(link *smpp.Link) func() {
 	ctx, cancel := context.WithCancel(context.Background())
 	still := make(chan struct{})
 	go func() {
-		r.link.Run(ctx)
+		link.Run(ctx)
 		close(still)
 	}()
 	return func() {

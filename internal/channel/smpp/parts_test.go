@@ -78,11 +78,7 @@ func TestPartsOutliveARestartAndTheLastOneATurnThatFails(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
 		c := r.bound()
 		require.Equal(t, pdu.OK, c.brought(piece(7, 1, 2, "one ")))
-		second := *r
-		second.config.Documents, second.centres = r.store, r.centres
-		second.link = smpp.New(second.config)
-		end := second.run()
-		defer end()
+		defer run(smpp.New(r.config))()
 		c = r.bound()
 		r.set(func() { r.refuse = errors.New("the disk is full") })
 		require.Equal(t, pdu.TryAgain, c.brought(piece(7, 2, 2, "two")))
@@ -145,4 +141,3 @@ func TestPartsForNobody(t *testing.T) {
 		require.Empty(t, left, "nothing waits for what will never be taken")
 	})
 }
-
