@@ -24,6 +24,7 @@ type serveOptions struct {
 	staff  string // address of the staff pages; "" for none
 	clock  clock.Clock
 	look   time.Duration                   // how often to look for work of other servers; set by the store
+	vault  shop.Vault                      // the secrets that shop files name; set from the environment
 	around func(turn.Decider) turn.Decider // wraps what decides a shop's turns, for tests; may be nil
 
 	// senders carry messages instead of the gateways of the shop files, for measurements;

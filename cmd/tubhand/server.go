@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"net"
 	"net/http"
+	"os"
 	"runtime/debug"
 	"time"
 
@@ -52,6 +53,7 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	o.look = look
+	o.vault = shop.Vault{Env: s.env, File: os.ReadFile}
 	srv, err := newServer(o, st, shops, log)
 	if err != nil {
 		return err
@@ -88,8 +90,13 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn,
 		Committed: func(_ string, fx conversation.Effects) { s.dispatch.Poke(fx) },
 	})
+	if o.senders == nil {
+		if o.senders, err = s.senders(o.vault); err != nil {
+			return nil, err
+		}
+	}
 	s.dispatch = s.dispatcher(o)
-	if err := s.routes(); err != nil {
+	if err := s.routes(o.vault); err != nil {
 		return nil, err
 	}
 	return s, nil
@@ -97,9 +104,6 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 
 // dispatcher makes what sends and what fires reminders; it is not started.
 func (s *server) dispatcher(o serveOptions) *dispatch.Dispatcher {
-	if o.senders == nil {
-		o.senders = senders(s.shops, s.clock)
-	}
 	return dispatch.New(dispatch.Config{
 		Queue: s.store, Turns: s.turns, Sender: o.senders, Clock: s.clock, Log: s.log,
 		Random: rand.Float64, Observe: s.meters.send, Look: o.look,
@@ -128,21 +132,28 @@ func (s *server) worlds() (map[string]turn.Decider, error) {
 }
 
 // senders gives each shop's gateways a sender.
-func senders(shops []*shop.File, c clock.Clock) func(shop, gateway string) (dispatch.Sender, bool) {
+func (s *server) senders(v shop.Vault) (func(shop, gateway string) (dispatch.Sender, bool), error) {
 	byName := map[[2]string]dispatch.Sender{}
-	for _, f := range shops {
+	for _, f := range s.shops {
 		for _, g := range f.Gateways {
-			byName[[2]string{f.Shop.Key, g.Name}] = sms.NewPlain(g.Web.Send.URL, c)
+			if g.Web == nil {
+				continue
+			}
+			one, err := sms.NewSender(g, v, s.store, s.clock)
+			if err != nil {
+				return nil, fmt.Errorf("shop %q: %w", f.Shop.Key, err)
+			}
+			byName[[2]string{f.Shop.Key, g.Name}] = one
 		}
 	}
 	return func(shop, gateway string) (dispatch.Sender, bool) {
-		s, ok := byName[[2]string{shop, gateway}]
-		return s, ok
-	}
+		one, ok := byName[[2]string{shop, gateway}]
+		return one, ok
+	}, nil
 }
 
 // routes puts the HTTP side together.
-func (s *server) routes() error {
+func (s *server) routes(v shop.Vault) error {
 	gin.SetMode(gin.ReleaseMode)
 	r := gin.New()
 	if err := r.SetTrustedProxies(nil); err != nil {
@@ -158,7 +169,7 @@ func (s *server) routes() error {
 		known = append(known, &f.Shop)
 	}
 	inbound, err := sms.New(sms.Config{
-		Shops: s.shops, Turns: turn.NewPagers(s.turns, s.store.View, known),
+		Shops: s.shops, Vault: v, Receipts: s.store, Turns: turn.NewPagers(s.turns, s.store.View, known),
 		Reports: dispatch.Reports{Ledger: s.store, Turns: s.turns},
 		Clock:   s.clock, Log: s.log, Observe: s.meters.text,
 		Urgent: func(text string) bool {

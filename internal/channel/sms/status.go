@@ -4,8 +4,7 @@ import (
 	"context"
 	"errors"
 	"strings"
-
-	"github.com/gin-gonic/gin"
+	"time"
 
 	"tubhand/internal/store"
 )
@@ -14,26 +13,32 @@ import (
 // shops, and given back in delivery reports.
 func key(shop, line string) string { return shop + "/" + line }
 
-// report takes one delivery report of the plain gateway: form fields key, as it was
-// given with the message, and status.
-func (in *Inbound) report(c *gin.Context, d *door) *refusal {
-	form, no := readForm(c)
-	if no != nil {
+// receipt is the gateway's own id of a message, as the store keeps it to find the line.
+func receipt(gateway, id string) string { return gateway + ":" + short(id) }
+
+// report takes one delivery report.
+func (in *Inbound) report(ctx context.Context, d *door, it *Item) *refusal {
+	state, ok := d.gate.web.Reports.Words[strings.ToLower(strings.TrimSpace(it.State))]
+	var shop, line string
+	var no *refusal
+	if d.gate.web.Reports.ID.Given() {
+		if ok || !d.gate.web.Reports.Tolerant {
+			shop, line, no = in.byReceipt(ctx, d, it)
+		}
+	} else {
+		shop, line, no = byKey(d, it.Key)
+	}
+	switch {
+	case no != nil:
 		return no
-	}
-	shop, line, ok := strings.Cut(form["key"], "/")
-	if !ok || line == "" || strings.ContainsFunc(form["key"], odd) {
-		return refuse(400, "key: is missing or not one of ours; give back the key of the message")
-	}
-	state, ok := reported(form["status"])
-	if !ok {
+	case !ok && d.gate.web.Reports.Tolerant:
+		in.config.Log.Debug("a report's word is not in the description", "gateway", d.name, "word", cut(it.State))
+		return nil
+	case !ok:
 		return refuse(422, "status: not known; use accepted, sent, delivered, undelivered, failed, expired or rejected")
-	}
-	if !d.carriesFor(shop) {
+	case !d.carriesFor(shop):
 		return refuse(404, "key: no such message")
 	}
-	ctx, done := context.WithTimeout(context.WithoutCancel(c.Request.Context()), patience)
-	defer done()
 	switch err := in.config.Reports.Delivered(ctx, shop, line, state); {
 	case errors.Is(err, store.ErrNotFound):
 		return refuse(404, "key: no such message")
@@ -44,6 +49,52 @@ func (in *Inbound) report(c *gin.Context, d *door) *refusal {
 	return nil
 }
 
+// byKey reads our key, as it was given with the message.
+func byKey(d *door, key string) (shop, line string, no *refusal) {
+	shop, line, ok := strings.Cut(key, "/")
+	if !ok || line == "" || strings.ContainsFunc(key, odd) {
+		return "", "", refuse(400, "key: is missing or not one of ours; give back the key of the message")
+	}
+	return shop, line, nil
+}
+
+// soon is how long a report waits for the message to be settled: a quick gateway reports
+// before the store has noted the id that the gateway gave it.
+const soon = time.Second
+
+// byReceipt finds a message by the gateway's id. Only the shop of the line is looked
+// through, or each shop of the gateway where the report does not tell it.
+func (in *Inbound) byReceipt(ctx context.Context, d *door, it *Item) (shop, line string, no *refusal) {
+	if it.ID == "" {
+		return "", "", refuse(400, "id: is missing; it tells which message the report is about")
+	}
+	shops := d.shops
+	if it.Line != "" {
+		f, err := d.shop(strings.TrimSpace(it.Line))
+		if err != nil {
+			return "", "", refuse(404, "line: "+err.Error())
+		}
+		shops = []string{f.Shop.Key}
+	}
+	for wait := time.Duration(0); wait <= 2*soon; wait += soon {
+		if wait > 0 && in.config.Clock.Wait(ctx, in.config.Clock.Now().Add(soon), nil) != nil {
+			break
+		}
+		for _, shop := range shops {
+			switch doc, err := in.config.Receipts.Document(ctx, shop, receiptKind, receipt(d.name, it.ID), in.config.Clock.Now()); {
+			case err == nil:
+				return shop, string(doc.Value), nil
+			case !errors.Is(err, store.ErrNotFound):
+				in.config.Log.Error("a delivery report was not taken", "shop", shop, "gateway", d.name, "error", err)
+				return "", "", &later
+			}
+		}
+	}
+	return "", "", refuse(404, "id: no such message")
+}
+
+func cut(s string) string { return s[:min(len(s), 60)] }
+
 func (d *door) carriesFor(shop string) bool {
 	for _, f := range d.byLine {
 		if f.Shop.Key == shop {
@@ -51,17 +102,4 @@ func (d *door) carriesFor(shop string) bool {
 		}
 	}
 	return false
-}
-
-// reported gives a gateway's word for how a message fared as the store keeps it.
-func reported(status string) (state string, ok bool) {
-	switch strings.ToLower(strings.TrimSpace(status)) {
-	case "accepted", "sent":
-		return "sent", true
-	case "delivered":
-		return "delivered", true
-	case "undelivered", "failed", "expired", "rejected":
-		return "failed", true
-	}
-	return "", false
 }

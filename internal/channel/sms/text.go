@@ -5,11 +5,10 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"mime"
 	"strconv"
 	"strings"
 	"time"
-
-	"github.com/gin-gonic/gin"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/phone"
@@ -19,22 +18,16 @@ import (
 // patience is how long a turn may take. A gateway waits 15 to 30 seconds.
 const patience = 10 * time.Second
 
-// text takes one inbound text.
-func (in *Inbound) text(c *gin.Context, d *door) *refusal {
-	form, no := readForm(c)
+// text takes one text.
+func (in *Inbound) text(ctx context.Context, d *door, it *Item) *refusal {
+	f, ev, no := in.read(d, it)
 	if no != nil {
 		return no
 	}
-	f, ev, no := in.read(d, form)
-	if no != nil {
-		return no
-	}
-	if wait := in.pace.wait(ev.From, in.config.Clock.Now()); wait > 0 && !in.config.Urgent(ev.Text) {
+	urgent := in.config.Urgent
+	if wait := in.pace.wait(ev.From, in.config.Clock.Now()); wait > 0 && !urgent(ev.Text) {
 		return &refusal{status: 429, reason: "too many texts from this number; send the same again later", after: wait}
 	}
-	// A gateway that hangs up must not undo a turn half-way: it would only send it again.
-	ctx, done := context.WithTimeout(context.WithoutCancel(c.Request.Context()), patience)
-	defer done()
 	if err := in.config.Turns.Handle(ctx, f.Shop.Key, ev); err != nil {
 		in.config.Log.Error("a text was not taken", "shop", f.Shop.Key, "gateway", d.name,
 			"from", phone.Short(ev.From), "error", err)
@@ -43,26 +36,30 @@ func (in *Inbound) text(c *gin.Context, d *door) *refusal {
 	return nil
 }
 
-// read makes an event of a form.
-func (in *Inbound) read(d *door, form map[string]string) (*shop.File, conversation.Event, *refusal) {
+// read makes an event of a text.
+func (in *Inbound) read(d *door, it *Item) (*shop.File, conversation.Event, *refusal) {
 	var none conversation.Event
-	f, err := d.shop(strings.TrimSpace(form["to"]))
+	f, err := d.shop(strings.TrimSpace(it.To))
 	switch {
 	case errors.Is(err, errUnknownLine):
 		return nil, none, refuse(404, "to: "+err.Error())
 	case err != nil:
 		return nil, none, refuse(statusOf(err), "to: "+err.Error())
 	}
-	from, err := in.book.Parse(form["from"], f.Shop.Region)
+	from, err := phone.Parse(it.From, f.Shop.Region)
 	if err != nil {
 		return nil, none, refuse(statusOf(err), "from: "+err.Error())
 	}
 	if from.E164 == f.Shop.Line {
 		return nil, none, refuse(422, "from: is the shop's own line")
 	}
-	text := bound(tidy(form["body"]), in.config.Urgent)
+	text := bound(tidy(it.Body), in.config.Urgent)
+	when := it.Time
+	if when == "" {
+		when = strconv.FormatInt(in.config.Clock.Now().Unix()/60, 10)
+	}
 	return f, conversation.Event{
-		ID:       mark(d.name, form["id"], from.E164, f.Shop.Line, text, in.config.Clock.Now()),
+		ID:       mark(d.name, it.ID, from.E164, f.Shop.Line, text, when),
 		Kind:     conversation.TextIn,
 		From:     from.E164,
 		To:       f.Shop.Line,
@@ -70,7 +67,32 @@ func (in *Inbound) read(d *door, form map[string]string) (*shop.File, conversati
 		Text:     text,
 		TimeZone: from.Zone(f.Shop.TimeZone),
 		Region:   region(from.Region, f.Shop.Region),
+		Remark:   remark(it.Pictures),
 	}, nil
+}
+
+// remark tells staff of the pictures that came with a text. Where they lie is left out:
+// it is a stranger's address, and nobody should be led there.
+func remark(pictures []Picture) string {
+	if len(pictures) == 0 {
+		return ""
+	}
+	kinds := make([]string, len(pictures))
+	for i, p := range pictures {
+		kinds[i] = "a file"
+		kind, _, err := mime.ParseMediaType(p.Kind)
+		what, _, _ := strings.Cut(kind, "/")
+		switch {
+		case err != nil:
+		case what == "image":
+			kinds[i] = "a picture (" + cut(kind) + ")"
+		case what == "audio", what == "video":
+			kinds[i] = what + " (" + cut(kind) + ")"
+		default:
+			kinds[i] = "a file (" + cut(kind) + ")"
+		}
+	}
+	return "came with it: " + strings.Join(kinds, ", ")
 }
 
 // statusOf tells a missing or unreadable number (400) from one that nobody can answer (422).
@@ -91,17 +113,21 @@ func region(number, home string) string {
 
 // mark is the event's dedupe mark. A gateway's id is taken as it is if it is short and
 // plain, else by its hash. Without an id the mark is the hash of sender, line, text and
-// minute: the plain gateway tells no time of its own, so a repeat within the minute is
-// taken for one text, and one that comes later for two.
-func mark(gateway, id, from, to, text string, now time.Time) string {
-	switch {
-	case id == "":
-		minute := strconv.FormatInt(now.Unix()/60, 10)
-		return "sms:" + gateway + ":=" + digest(from, to, text, minute)
-	case len(id) > 100 || strings.ContainsFunc(id, odd) || id[0] == '=' || id[0] == '#':
-		return "sms:" + gateway + ":#" + digest(id)
+// when: the gateway's own time or, where it tells none, the minute, so that a repeat within
+// the minute is taken for one text, and one that comes later for two.
+func mark(gateway, id, from, to, text, when string) string {
+	if id == "" {
+		return "sms:" + gateway + ":=" + digest(from, to, text, when)
 	}
-	return "sms:" + gateway + ":" + id
+	return "sms:" + gateway + ":" + short(id)
+}
+
+// short is a gateway's id as records keep it: as it is, or its hash where it is long or odd.
+func short(id string) string {
+	if len(id) > 100 || strings.ContainsFunc(id, odd) || id[0] == '=' || id[0] == '#' {
+		return "#" + digest(id)
+	}
+	return id
 }
 
 func odd(r rune) bool { return r <= ' ' || r > '~' }
