@@ -24,7 +24,7 @@ var layers = [][]string{
 	{"understand"},
 	{"conversation"},
 	{"store", "shop"},
-	{"turn"},
+	{"turn", "staff"},
 	{"channel", "dispatch", "console", "rehearse", "demo", "bench"},
 }
 
