@@ -1,4 +1,4 @@
-// Package templates embeds what is said: one folder per language.
+// Package templates embeds what is said: one folder per language, and the frames of e-mail.
 package templates
 
 import "embed"
@@ -7,3 +7,8 @@ import "embed"
 //
 //go:embed */*.yaml
 var FS embed.FS
+
+// Mail holds the frames that e-mail puts around the same texts, as mail/<name>.html.
+//
+//go:embed mail/*.html
+var Mail embed.FS
