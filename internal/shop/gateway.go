@@ -9,8 +9,9 @@ import (
 // common, and beside it what its kind needs.
 type Gateway struct {
 	Name string // as in the path of its callbacks
-	Kind string // Plain, HTTP
+	Kind string // Plain, HTTP, MessageCenter
 	Web  *Web   // how a gateway of kind Plain or HTTP is spoken to
+	SMPP *SMPP  // how one of kind MessageCenter is
 }
 
 // The kinds of gateways.
@@ -20,6 +21,8 @@ const (
 	Plain = "plain"
 	// HTTP is spoken to over HTTP as its description says.
 	HTTP = "http"
+	// MessageCenter is bound to by SMPP 3.4, over a connection that we open.
+	MessageCenter = "smpp"
 )
 
 // Gateway finds a gateway by its name.
@@ -34,17 +37,26 @@ func (f *File) Gateway(name string) (Gateway, bool) {
 
 // gateway is a gateway as people write it; which keys it may have depends on its kind.
 type gateway struct {
-	Kind   string  `yaml:"kind"`
-	SendTo string  `yaml:"send_to"` // plain
-	Web    webKeys `yaml:",inline"` // http
+	Kind   string   `yaml:"kind"`
+	SendTo string   `yaml:"send_to"` // plain
+	Web    webKeys  `yaml:",inline"` // http
+	SMPP   smppKeys `yaml:",inline"` // smpp
 }
 
 func (c *check) gateways(w written) []Gateway {
 	var out []Gateway
 	for _, name := range keys(w.Gateways) {
 		path, g := "$.gateways."+name, w.Gateways[name]
-		one := Gateway{Name: c.key(path, name), Kind: c.oneOf(path+".kind", g.Kind, Plain, HTTP)}
+		one := Gateway{Name: c.key(path, name), Kind: c.oneOf(path+".kind", g.Kind, Plain, HTTP, MessageCenter)}
+		if g.Kind != MessageCenter && g.SMPP.written() {
+			c.bad(path+".kind", "goes with none of address, system_id, password and the like; write kind: smpp for a message center, or take them out")
+		}
 		switch g.Kind {
+		case MessageCenter:
+			if g.SendTo != "" || g.Web.written() {
+				c.bad(path+".kind", "smpp goes with address, system_id and password; take out send_to and what describes HTTP")
+			}
+			one.SMPP = c.smpp(path, g.SMPP)
 		case HTTP:
 			if g.SendTo != "" {
 				c.bad(path+".send_to", "goes with kind plain; for kind http write send: with its url: and fields")
