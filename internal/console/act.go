@@ -54,6 +54,9 @@ func (s *site) act(g *gin.Context) {
 		s.failed(g, "handle a staff action", err)
 		return
 	}
+	if err == nil {
+		s.acted(g, event.From, &event.Staff)
+	}
 	g.Redirect(http.StatusSeeOther, s.talkPath(g.PostForm("conversation")))
 }
 

@@ -130,7 +130,7 @@ func (s *site) endedToday(closed []conversation.Handover) map[string]string {
 		if _, known := ended[h.Conversation]; known || !s.today(h.Closed) {
 			continue
 		}
-		words := plain(h.Cause) + ": closed by " + s.Shop.StaffName(h.By)
+		words := plain(h.Cause) + ": closed by " + s.staffName(h.By)
 		if h.Outcome != "" {
 			words += ", " + h.Outcome
 		}
@@ -182,7 +182,7 @@ func (s *site) card(from *store.Card) card {
 		k.Quiet = span(s.Clock.Now().Sub(conv.LastIn))
 	}
 	if conv.Hold != nil && conv.Hold.By != "" {
-		k.Held = s.Shop.StaffName(conv.Hold.By)
+		k.Held = s.staffName(conv.Hold.By)
 	}
 	if worst := worstOf(conv.Open); worst != nil {
 		view := s.caseView(worst)

@@ -37,10 +37,10 @@ func (c *Console) caseView(h *conversation.Handover) caseView {
 		rank: safety.Severity(h.Severity).Rank(),
 	}
 	if h.By != "" {
-		v.By = c.Shop.StaffName(h.By)
+		v.By = c.staffName(h.By)
 	}
 	for _, n := range h.Notes {
-		v.Notes = append(v.Notes, remark{By: c.Shop.StaffName(n.By), Text: n.Text, At: c.moment(n.At)})
+		v.Notes = append(v.Notes, remark{By: c.staffName(n.By), Text: n.Text, At: c.moment(n.At)})
 	}
 	return v
 }

@@ -1,8 +1,8 @@
 // Package console is the staff's side: a board that can stay open all day, and one page
 // for each conversation, rendered on the server and kept current by server-sent events.
 // It reads through store.View and changes things only by staff events that go through
-// the same turns as everything else. It has no sign-in yet: whoever reaches it can act
-// as any member of staff, so it must be mounted where only staff can reach it, and
+// the same turns as everything else. With Options.Desk staff sign in; without it whoever
+// reaches the console acts as any member of staff, which is for the demo alone, and
 // Options.LoopbackOnly holds it to this machine.
 package console
 
@@ -22,6 +22,7 @@ import (
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
+	"tubhand/internal/staff"
 	"tubhand/internal/store"
 )
 
@@ -39,6 +40,9 @@ type Options struct {
 	Clock        clock.Clock
 	Flows        *flow.Set
 	Log          *slog.Logger  // nil: nothing is logged
+	Desk         *staff.Desk   // lets the staff in; nil: no sign-in, everybody is staff
+	Secure       bool          // browsers come over TLS
+	Proxied      bool          // a proxy passes requests on and says where they came from
 	LoopbackOnly bool          // answer only this machine, by a loopback name
 	Framed       bool          // pages of the same origin may show the console in a frame
 	Beat         time.Duration // between heartbeats of a live connection; 0: 15 s
@@ -55,6 +59,7 @@ type Console struct {
 	slots   chan struct{} // one for each live connection
 	closed  chan struct{}
 	closing sync.Once
+	names   *directory
 }
 
 // New makes a console. It fails when an option is missing or the shop's time zone is
@@ -81,6 +86,7 @@ func New(options Options) (*Console, error) {
 		Options: o, zone: zone,
 		cross:  http.NewCrossOriginProtection(),
 		slots:  make(chan struct{}, o.MostLive),
+		names:  &directory{},
 		closed: make(chan struct{}),
 	}
 	if c.assets, err = loadAssets(); err != nil {
@@ -100,13 +106,15 @@ func (c *Console) Mount(router gin.IRouter) {
 		base = strings.TrimSuffix(b.BasePath(), "/") + "/"
 	}
 	s := &site{Console: c, base: base}
-	staff := router.Group("", s.headers, s.guard)
-	staff.GET("/", s.board)
-	staff.GET("/conversation", s.conversation)
-	staff.GET("/live", s.live)
-	staff.GET("/assets/:name", s.asset)
-	staff.POST("/act", s.act)
-	staff.POST("/who", s.who)
+	group := router.Group("", s.headers, s.guard)
+	for _, r := range routes() {
+		if s.Desk != nil || !r.desk {
+			group.Handle(r.method, r.path, s.admit(r.need), func(g *gin.Context) { r.do(s, g) })
+		}
+	}
+	if s.Desk == nil {
+		group.POST("/who", s.who)
+	}
 }
 
 // Close ends all live connections, so that a server can shut down gracefully; pages

@@ -113,7 +113,7 @@ func (s *site) talk(conv *conversation.Conversation) talkView {
 	if h := conv.Hold; h != nil {
 		p.HeldSince, p.Waiting = s.moment(h.Since), h.By == ""
 		if h.By != "" {
-			p.Held = s.Shop.StaffName(h.By)
+			p.Held = s.staffName(h.By)
 		}
 	}
 	if d := conv.Danger; d != nil && s.Clock.Now().Sub(d.At) < 24*time.Hour {

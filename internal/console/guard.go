@@ -32,7 +32,12 @@ func (s *site) guard(g *gin.Context) {
 }
 
 // headers sets what every answer carries.
-func (s *site) headers(g *gin.Context) { SecurityHeaders(g.Writer.Header(), s.Framed) }
+func (s *site) headers(g *gin.Context) {
+	SecurityHeaders(g.Writer.Header(), s.Framed)
+	if s.Secure {
+		g.Header("Strict-Transport-Security", "max-age=31536000")
+	}
+}
 
 // SecurityHeaders sets the headers that hold a page to this server's own files: the
 // content policy, who may frame it (framed: pages of the same origin; else nobody), and

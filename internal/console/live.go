@@ -2,6 +2,7 @@ package console
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"tubhand/internal/clock"
+	"tubhand/internal/staff"
 	"tubhand/internal/store"
 )
 
@@ -36,11 +38,21 @@ func (s *site) live(g *gin.Context) {
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no") // a proxy in front must not collect events
 	g.Status(http.StatusOK)
-	s.stream(ctx, &eventWriter{g.Writer, http.NewResponseController(g.Writer)}, changes)
+	s.stream(ctx, &eventWriter{g.Writer, http.NewResponseController(g.Writer)}, changes, func() bool { return s.stillIn(ctx, s.token(g)) })
 }
 
-// stream writes events until the browser, the console or the store ends it.
-func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan store.Change) {
+// stillIn tells whether a session goes on: a live connection ends with it, at a beat.
+func (s *site) stillIn(ctx context.Context, token string) bool {
+	if s.Desk == nil {
+		return true
+	}
+	_, err := s.Desk.Session(ctx, token)
+	return !errors.Is(err, staff.ErrNobody)
+}
+
+// stream writes events until the browser, the console, the store or the end of the
+// session ends it.
+func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan store.Change, in func() bool) {
 	beat := time.NewTicker(s.Beat)
 	defer beat.Stop()
 	err := out.write("retry: 2000\n\n")
@@ -59,6 +71,9 @@ func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan stor
 			}
 			err = out.write(fmt.Sprintf("event: change\ndata: %q\n\n", change.Conversation))
 		case <-beat.C:
+			if !in() {
+				return
+			}
 			err = s.beat(out)
 		}
 	}

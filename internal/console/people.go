@@ -13,12 +13,12 @@ import (
 	"tubhand/internal/conversation"
 )
 
-// whoCookie remembers who at the shop uses this browser. It is a choice, not a proof:
-// the console has no sign-in yet.
+// whoCookie remembers, where there is no sign-in, who at the shop uses this browser. It is
+// a choice, not a proof.
 const whoCookie = "tubhand_who"
 
-// me is the member of staff who uses this browser: as chosen, else the first.
-func (c *Console) me(g *gin.Context) conversation.Person {
+// chosen is the member of staff who uses this browser: as chosen, else the first.
+func (c *Console) chosen(g *gin.Context) conversation.Person {
 	if key, err := g.Cookie(whoCookie); err == nil {
 		if p, ok := c.person(key); ok {
 			return p
@@ -85,11 +85,11 @@ func (c *Console) speaker(l *conversation.Line, conv *conversation.Conversation)
 	case conversation.Out:
 		return "Tub helper"
 	case conversation.Staff:
-		return c.Shop.StaffName(l.By)
+		return c.staffName(l.By)
 	case conversation.Note:
 		return "Note"
 	case conversation.Page:
-		return "Call to " + c.Shop.StaffName(l.By)
+		return "Call to " + c.staffName(l.By)
 	}
 	return ""
 }

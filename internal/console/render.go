@@ -12,6 +12,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/staff"
 )
 
 //go:embed pages
@@ -22,11 +23,17 @@ const (
 	boardPage        = "board"
 	conversationPage = "conversation"
 	problemPage      = "problem"
+	signInPage       = "sign-in"
+	setUpPage        = "set-up"
+	codesPage        = "codes"
+	myPage           = "me"
+	accountsPage     = "accounts"
+	logPage          = "log"
 )
 
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
-	for _, name := range []string{boardPage, conversationPage, problemPage} {
+	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage} {
 		t, err := template.New("layout.html").Option("missingkey=error").
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {
@@ -44,22 +51,29 @@ type frame struct {
 	Title  string
 	Style  string
 	Script string
+	Extra  string // a script beside it; "" for none
 	Icon   string
 	Live   string // where changes come from; "" on a page that is not live
 	Now    moment
 	Me     conversation.Person
-	Staff  []conversation.Person
-	Back   string // where choosing another name leads
+	Staff  []conversation.Person // to choose from, where there is no sign-in
+	Role   staff.Role            // of who is signed in; "" for nobody
+	Back   string                // where choosing another name leads
 	Page   any
 }
 
 func (s *site) frame(g *gin.Context, title string, page any) frame {
-	return frame{
+	f := frame{
 		Shop: s.Shop.Name, Base: s.base, Title: title, Live: s.base + "live",
 		Style: s.Asset(s.base, "board.css"), Script: s.Asset(s.base, "live.js"), Icon: s.Asset(s.base, "icon.svg"),
 		Now: s.moment(s.Clock.Now()), Me: s.me(g), Staff: s.Shop.Staff,
 		Back: g.Request.URL.RequestURI(), Page: page,
 	}
+	if s.Desk != nil {
+		me, _ := session(g)
+		f.Staff, f.Role = nil, me.Role
+	}
+	return f
 }
 
 // show renders a page whole before any of it is sent.
