@@ -67,6 +67,7 @@ type Config struct {
 type Inbound struct {
 	config Config
 	doors  map[string]*door // by gateway name
+	links  map[string]*door // the same of gateways that are not spoken to over HTTP
 	pace   *pace
 	book   *phone.Book // the numbers that have been read
 }
@@ -74,7 +75,7 @@ type Inbound struct {
 // door is a gateway as callbacks see it: the shops that it carries for.
 type door struct {
 	name    string
-	gate    *Gate
+	gate    *Gate                 // nil: not spoken to over HTTP
 	byLine  map[string]*shop.File // by E.164
 	shops   []string              // their keys
 	regions []string              // of those shops, each once
@@ -87,13 +88,14 @@ func New(c Config) (*Inbound, error) {
 	if c.Observe == nil {
 		c.Observe = func(int) {}
 	}
-	in := &Inbound{config: c, doors: map[string]*door{}, pace: newPace()}
+	in := &Inbound{config: c, doors: map[string]*door{}, links: map[string]*door{}, pace: newPace()}
 	for _, f := range c.Shops {
 		for _, g := range f.Gateways {
-			if g.Web == nil {
-				continue // spoken to in another way
+			open := in.open
+			if g.Web == nil { // spoken to in another way
+				open = in.link
 			}
-			if err := in.open(g, f); err != nil {
+			if err := open(g, f); err != nil {
 				return nil, err
 			}
 		}
@@ -120,9 +122,14 @@ func (in *Inbound) open(g shop.Gateway, f *shop.File) error {
 		return fmt.Errorf("sms: shop %q describes the callbacks of gateway %q otherwise than another shop does; give it another name, or the same description",
 			f.Shop.Key, g.Name)
 	}
+	return d.add(g.Name, f)
+}
+
+// add opens the door to a shop.
+func (d *door) add(gateway string, f *shop.File) error {
 	if other, taken := d.byLine[f.Shop.Line]; taken {
 		return fmt.Errorf("sms: shops %q and %q both have the line %s at gateway %q; give each its own",
-			other.Shop.Key, f.Shop.Key, f.Shop.Line, g.Name)
+			other.Shop.Key, f.Shop.Key, f.Shop.Line, gateway)
 	}
 	d.byLine[f.Shop.Line] = f
 	d.shops = append(d.shops, f.Shop.Key)
@@ -145,7 +152,7 @@ func alike(a, b *shop.Web) bool {
 
 // shop finds whose line a text came in on, however the gateway writes the number.
 func (d *door) shop(to string) (*shop.File, error) {
-	if !d.gate.web.Texts.To.Given() && to == "" {
+	if d.gate != nil && !d.gate.web.Texts.To.Given() && to == "" {
 		for _, f := range d.byLine { // the only one
 			return f, nil
 		}
