@@ -42,6 +42,7 @@ func (s Service) clone() *Service {
 	s.Timers = maps.Clone(s.Timers)
 	s.Caller = copied(s.Caller)
 	s.Told = slices.Clone(s.Told)
+	s.Kept = maps.Clone(s.Kept)
 	return &s
 }
 

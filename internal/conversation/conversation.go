@@ -95,6 +95,8 @@ type Service struct {
 	Paused  bool                 `json:"paused,omitempty"`
 	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
 	Told    []Told               `json:"told,omitempty"`   // what was answered in the trouble under way, in order
+
+	Kept map[understand.Quantity]Measured `json:"kept,omitempty"` // the fresh readings at the last stamp, to hold later ones against
 }
 
 // Caller is the service that a trouble flow interrupted.
@@ -102,6 +104,7 @@ type Caller struct {
 	Flow  string    `json:"flow"`
 	State string    `json:"state"`
 	Since time.Time `json:"since"`
+	Case  string    `json:"case,omitempty"` // the case that the trouble opened: the service waits for it
 }
 
 // Pending is a reminder that has been set.

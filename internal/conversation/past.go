@@ -52,6 +52,9 @@ func (t *turn) unsettle(m understand.Meaning) {
 	case understand.Overdosed, understand.WrongProduct:
 		t.forget()
 	case understand.StartService:
+		if m.Service == "new_water" || m.Service == "open_up" {
+			t.newWater() // changed, and nobody watched
+		}
 		if m.Service == "shock" || m.Service == "drain" || m.Service == "refill" {
 			t.forget()
 		}

@@ -45,6 +45,9 @@ func (t *turn) tellVolume(m understand.Meaning) bool {
 	if t.signal(signal) {
 		return true
 	}
+	if t.c.Service == nil && m.Intent == understand.StartService {
+		return false // "flush my 375 gallon tub"
+	}
 	return t.noted(t.tongue().volume(gallons, t.c.Owner.Metric))
 }
 

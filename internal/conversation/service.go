@@ -81,6 +81,7 @@ func (t *turn) remark(tr *flow.Transition) {
 	t.learn(tr.Set)
 	if tr.Stamp != "" {
 		put(&t.c.Service.Stamps, tr.Stamp, t.now)
+		t.keep()
 	}
 	if tr.Added != "" {
 		t.added(tr.Added)

@@ -1,6 +1,7 @@
 package conversation_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -40,6 +41,7 @@ func TestEveryWordStartsItsService(t *testing.T) {
 	runs := map[string][2]string{
 		"flush_plumbing": {"flush_plumbing", "product"}, "test_water": {"test_water", "retest"}, "clean_filters": {"clean_filters", "kind_of_cleaning"},
 		"drain": {"drain_refill", "today"}, "refill": {"drain_refill", "empty"}, "shock": {"shock", "reason"},
+		"new_water": {"new_water", "source"}, "sanitizer_drops": {"sanitizer_drops", "first"},
 	}
 	w := world(t)
 	for _, language := range languages(t) {
@@ -69,10 +71,33 @@ func TestTheMenuNamesWhatCanBeStarted(t *testing.T) {
 			if service == "refill" {
 				continue
 			}
-			for _, key := range []string{"menu", "menu.again", "nothing_running"} {
+			keys := []string{"menu", "menu.again", "nothing_running"}
+			if !inFirstMenu(service) {
+				keys = []string{"menu.more"}
+			}
+			for _, key := range keys {
 				require.Regexp(t, `\b`+strings.ToUpper(words[0])+`\b`, these["common/"+key], "%s %s", language, key)
 			}
 		}
+	}
+}
+
+// inFirstMenu tells whether a service is one of the first menu's; the others are in the
+// second, which MORE asks for.
+func inFirstMenu(service string) bool {
+	return slices.Contains([]string{"flush_plumbing", "test_water", "clean_filters", "drain", "shock"}, service)
+}
+
+// TestTheFirstMenuLeadsToTheSecond: its word for more lists the other services, and an
+// owner can then text one of those words.
+func TestTheFirstMenuLeadsToTheSecond(t *testing.T) {
+	for language, word := range map[string]string{"en": "MORE", "es": "OTROS"} {
+		require.Regexp(t, `\b`+word+`\b`, written(t, language)["common/menu"])
+		r := known(world(t), language)
+		r.text(word)
+		require.Contains(t, r.said(), strings.ToUpper(startWords(t, language)["new_water"][0]))
+		r.text(startWords(t, language)["new_water"][0])
+		require.Equal(t, "new_water/source", place1(r))
 	}
 }
 

@@ -57,6 +57,12 @@ func (t *turn) duration(after string) time.Duration {
 	var d time.Duration
 	var err error
 	switch after {
+	case "overnight":
+		return t.overnight()
+	case "part_drain_time":
+		d, err = tub.DrainTime(gallons*t.share(), t.pumpGPH())
+	case "part_fill_time":
+		d, err = tub.FillTime(gallons*t.share(), or(t.c.Tub.HoseGPM, usualHoseGPM))
 	case "drain_time":
 		d, err = tub.DrainTime(gallons, t.pumpGPH())
 	case "drain_to_jets_time":

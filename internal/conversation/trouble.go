@@ -7,7 +7,6 @@ import (
 	"tubhand/internal/flow"
 	"tubhand/internal/safety"
 	"tubhand/internal/understand"
-	"tubhand/internal/wording"
 )
 
 // Troubles that an owner tells with no service under way run by themselves.
@@ -68,18 +67,8 @@ func (t *turn) troubleWord(m *understand.Meaning) {
 	if t.c.Service != nil || m.Severity.Rank() > safety.Technician.Rank() || m.Intent == understand.StopMessages {
 		return
 	}
-	said := bare(t.ev.Text)
-	for _, language := range t.w.words.Languages() {
-		words, _ := t.w.words.Say(language, wording.Common, "choices.trouble_words", &wording.Words{})
-		for word := range strings.SplitSeq(words, ",") {
-			if said != "" && strings.TrimSpace(word) == said {
-				*m = understand.Meaning{Intent: understand.Other, Service: faultTrouble, Language: m.Language, Hazard: m.Hazard, Severity: m.Severity}
-				if m.Language == "" {
-					m.Language = language
-				}
-				return
-			}
-		}
+	if language, ok := t.saidOneOf("choices.trouble_words"); ok {
+		t.readAs(m, understand.Other, faultTrouble, language)
 	}
 }
 

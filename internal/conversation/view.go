@@ -30,6 +30,8 @@ func (v view) Number(name string) (float64, bool) {
 			n = t.c.Service.Rounds
 		}
 		return float64(n), true
+	case "sanitizer_lost_percent":
+		return t.lost()
 	case "sanitizer_ppm":
 		name = string(t.sanitizerQuantity())
 	}
@@ -54,6 +56,8 @@ func (v view) Fact(name string) (string, bool) {
 		return t.physical().Product, t.c.Service != nil
 	case "flush_product":
 		return t.flushProduct(), true
+	case "running":
+		return t.running(), t.c.Service != nil
 	}
 	if t.c.Service == nil {
 		return "", false
@@ -155,7 +159,7 @@ func (t *turn) quantities(names []string) []understand.Quantity {
 		}
 	}
 	if t.combinedPending() && slices.Contains(out, understand.FreeChlorine) && !slices.Contains(out, understand.TotalChlorine) {
-		out = append(out, understand.TotalChlorine)
+		out = slices.Insert(out, slices.Index(out, understand.FreeChlorine)+1, understand.TotalChlorine)
 	}
 	return out
 }

@@ -22,7 +22,7 @@ var widest = wording.Words{
 	Why: "The combined chlorine is high.", Until: "12:45 pm tomorrow", Left: "about 12.5 hours", Time: "3",
 	Hours: "They open tomorrow at 10:30 am.", Emergency: "your local emergency number",
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
-	Sanitizer: "free chlorine", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Hottest: "103.5 F",
+	Sanitizer: "free chlorine, total chlorine", Like: "4 4 7.4 100 101", Share: "65 %", ShareVolume: "10,000 liters", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Hottest: "103.5 F",
 	Code: "W4KM", Owner: "+15415550142", Cause: "EMERGENCY, unresponsive or drowning",
 	Text:    "a text that was cut after ninety characters so that the page stays within its two parts...",
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",
@@ -34,7 +34,7 @@ func wide(language string) *wording.Words {
 	if language != "es" {
 		return &w
 	}
-	w.Volume, w.Missing, w.Sanitizer = "10000 litros", "cloro libre, pH, alcalinidad y temperatura del agua", "cloro libre"
+	w.Volume, w.Missing, w.Sanitizer = "10000 litros", "cloro libre, pH, alcalinidad y temperatura del agua", "cloro libre, cloro total"
 	w.Reading = "cloro combinado 0.5 a 1.25, alcalinidad 120"
 	w.FlushDose, w.JarLeft, w.Dose = "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas", "18 3/4 cucharaditas rasas"
 	w.Measure, w.Why = "la dosis de la etiqueta (para 10000 litros)", "El agua tiene mucho cloro combinado."

@@ -17,8 +17,8 @@ func (t *turn) words() *wording.Words {
 	w := &wording.Words{
 		Shop: shop.Name, Phone: shop.Phone, Drain: shop.Drain,
 		Volume: s.volume(t.c.Tub.VolumeUSGal, t.c.Owner.Metric), Flush: shop.Flush.Name,
-		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: s.name(t.sanitizerQuantity()),
-		Person: s.someone, Hottest: t.hottest(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
+		Emergency: safety.LinesFor(t.c.Owner.Region).EmergencyIn(t.language()), Sanitizer: t.sanitizerWords(),
+		Like: t.like(), Person: s.someone, Hottest: t.hottest(), Time: strconv.Itoa(len(t.c.Asked.Choices)),
 	}
 	if !t.closedNow() { // else it is told at the end
 		w.Hours = t.hoursText()
@@ -50,6 +50,7 @@ func (t *turn) serviceWords(w *wording.Words) {
 		}
 	}
 	w.Summary = t.summary()
+	w.Share, w.ShareVolume = t.shareWords()
 	w.Waiting = t.waiting(w)
 }
 

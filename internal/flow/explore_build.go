@@ -104,7 +104,7 @@ func (x *explorer) layOut() error {
 	}
 	for _, name := range slices.Sorted(maps.Keys(asked.facts)) {
 		switch name {
-		case factBand, factPlan, factProduct, factFlush:
+		case factBand, factPlan, factProduct, factFlush, factRunning:
 		default:
 			x.slots = append(x.slots, slot{name: name, values: values[name]})
 		}

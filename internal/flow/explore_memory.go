@@ -117,6 +117,8 @@ func (g *glance) Fact(name string) (string, bool) {
 		return g.x.productNow(&g.m), true
 	case factFlush:
 		return flushFact(g.m.dose[g.x.flush]), true
+	case factRunning:
+		return g.x.tubAt(g.x.placeOf(&g.m)).running()
 	}
 	i, ok := g.x.slotOf[name]
 	if !ok || g.x.slots[i].points != nil {

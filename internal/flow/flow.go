@@ -86,7 +86,7 @@ type HandOver struct {
 }
 
 // Timer turns time into a transition. After is a Go duration or the name of a worked-out
-// time (drain_time, drain_to_jets_time, fill_time, heat_time); From is a
+// time (see ComputedTimes); From is a
 // stamp's name, or empty for the entry into the state. Its transition has no When.
 type Timer struct {
 	Name       string `yaml:"timer"`

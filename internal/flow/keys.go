@@ -35,6 +35,18 @@ func (s *State) WordingKey() string {
 	return s.Say
 }
 
+// running tells whether the tub can run as it stands: power on, water full, filters in.
+// Where a trouble's tub is "same" nobody knows.
+func (t Tub) running() (yes string, known bool) {
+	if t.Power == same || t.Water == same || t.Filters == same {
+		return "", false
+	}
+	if t.Power == "on" && t.Water == "full" && t.Filters == "in" {
+		return "yes", true
+	}
+	return "no", true
+}
+
 // Over resolves what is "same" in a trouble's state with the state that called it.
 func (t Tub) Over(caller Tub) Tub {
 	for _, p := range [...]struct {

@@ -62,7 +62,7 @@ const (
 // ComputedTimes lists the times that a timer can wait for besides a fixed one: they
 // are worked out from the tub. The list is sorted.
 func ComputedTimes() []string {
-	return []string{"drain_time", "drain_to_jets_time", "fill_time", "heat_time"}
+	return []string{"drain_time", "drain_to_jets_time", "fill_time", "heat_time", "overnight", "part_drain_time", "part_fill_time"}
 }
 
 // The names that mean something to this package.
@@ -75,6 +75,7 @@ const (
 	numberTemperature = "water_temp_f"
 	numberSanitizer   = "sanitizer_ppm" // free chlorine or bromine, whichever the tub has
 	numberRounds      = "rounds"        // how often this service has tested and dosed; always known
+	numberLost        = "sanitizer_lost_percent" // of what was kept with a stamp, by a new test
 	askedSanitizer    = "sanitizer"
 
 	factBand      = "band"
@@ -82,6 +83,7 @@ const (
 	factProduct   = "product"
 	factFlush     = doseFlush
 	factSanitizer = "sanitizer"
+	factRunning   = "running" // power on, water full, filters in
 
 	same           = "same"
 	nothing        = "none" // a state's Say that says nothing
@@ -97,8 +99,9 @@ func severities() []string { return []string{"person_soon", "technician"} }
 
 // builtInFacts are the facts that every guard can ask about: the band of the fresh
 // readings and what it takes to better it, the tub's sanitizer, whether flush product
-// is in the water now, and what became of the flush dose in this service ("in" stays,
-// also after the product has gone down the drain).
+// is in the water now, what became of the flush dose in this service ("in" stays,
+// also after the product has gone down the drain), and whether the tub can run: power on,
+// water full, filters in.
 func builtInFacts() map[string][]string {
 	return map[string][]string{
 		factBand:      {bandUnmeasured, bandSoak, bandFix, bandPerson},
@@ -106,6 +109,7 @@ func builtInFacts() map[string][]string {
 		factSanitizer: {"chlorine", "bromine"},
 		factProduct:   {"in", "out"},
 		factFlush:     {"no", "advised", "in"},
+		factRunning:   {"yes", "no"},
 	}
 }
 

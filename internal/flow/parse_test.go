@@ -109,7 +109,7 @@ func timeSlips() []slip {
 		{"no person", "silence: {nudge: [10m, 1h], person: 3h, ", "silence: {§nudge: [10m, 1h], ", `silence without a person`},
 		{"negative", "after: 2m", "after: §-2m", `state "blow_out": a duration of -2m0s`},
 		{"too long", "after: 2m", "after: §2000h", `state "blow_out": a duration of 2000h0m0s; write a time over 0 and at most 1440h`},
-		{"computed time", "after: drain_to_jets_time", "after: §drying_time", `state "drain": unknown time "drying_time"; write a time like 30m, or drain_time, drain_to_jets_time, fill_time or heat_time`},
+		{"computed time", "after: drain_to_jets_time", "after: §drying_time", `state "drain": unknown time "drying_time"; write a time like 30m, or drain_time, drain_to_jets_time, fill_time, heat_time, overnight, part_drain_time or part_fill_time`},
 		{"timer with when", "after: 2m", "after: 2m\n        when: §done", "state \"blow_out\": a timer with `when`"},
 		{"timer twice", "to: blow_out\n    on", "to: blow_out\n      - {timer: §drained_to_jets, after: 1h, to: soak}\n    on", `state "drain": a timer named "drained_to_jets"`},
 		{"stamp", "from: product_in", "from: §Product in", `state "soak": a stamp named "Product in"`},

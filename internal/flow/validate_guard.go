@@ -65,7 +65,7 @@ func (g *Guard) comparisons() []comparison {
 
 // numbers lists what guards can compare.
 func numbers() []string {
-	return append([]string{numberVolume, numberRounds, numberSanitizer}, Quantities()...)
+	return append([]string{numberVolume, numberRounds, numberSanitizer, numberLost}, Quantities()...)
 }
 
 // isNumber tells whether guards can compare the name.

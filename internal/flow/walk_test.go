@@ -39,6 +39,8 @@ func (w *walker) Fact(name string) (string, bool) {
 	switch name {
 	case factProduct:
 		return w.tub().Product, true
+	case factRunning:
+		return w.tub().running()
 	case factFlush:
 		switch {
 		case w.lastOf(doseFlush) == "added":

@@ -25,6 +25,8 @@ type Words struct {
 	Until, Left, Time           string // the end of the wait, what is left of it, how long a job takes
 	Hours, Emergency, Summary   string
 	Sanitizer, Drain, Next      string
+	Like                        string // a test as owners write it: "4 7.4 100 101"
+	Share, ShareVolume          string // the part of the water to replace: "60 %", "225 gallons"
 	Hottest                     string // the highest temperature to soak at
 	Waiting                     string // the reply that is waited for, in short
 	Code, Owner, Cause, Text    string // of a page: what to reply, whom it is about, why, what they wrote

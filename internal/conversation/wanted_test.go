@@ -1,0 +1,74 @@
+package conversation_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// TestSentencesStartWhatTheyAreAbout: what owners write instead of a word of the menu
+// starts the service, in both languages.
+func TestSentencesStartWhatTheyAreAbout(t *testing.T) {
+	w := world(t)
+	for service, texts := range map[string][]string{
+		"new_water": {
+			"we just filled it", "we just filled our hot tub, what now?", "I just finished filling my new tub", "acabamos de llenar la tina",
+			"la llenamos con agua nueva",
+		},
+		"sanitizer_drops": {
+			"my chlorine won't hold", "the chlorine keeps dropping to zero overnight", "my bromine won't hold",
+			"el cloro no dura nada", "el bromo se acaba de un día para otro",
+		},
+	} {
+		for _, text := range texts {
+			k := owning(w)
+			k.text(text)
+			require.NotNil(t, k.c.Service, text)
+			require.Equal(t, service, k.c.Service.Flow, text)
+		}
+	}
+}
+
+// TestSignsTalkOverNothing: dangers, opt-outs, readings, troubles and the wish for a person
+// stay what they are, whatever else the sentence is about.
+func TestSignsTalkOverNothing(t *testing.T) {
+	w := world(t)
+	for _, text := range []string{
+		"we just filled it and my kid got shocked", "just filled it and now it won't heat", "we just filled it, can a person call me",
+		"stop texting me, the chlorine won't hold", "just filled it, ph 7.2 alkalinity 80",
+	} {
+		k := owning(w)
+		k.text(text)
+		if k.c.Service != nil {
+			require.NotContains(t, []string{"new_water", "sanitizer_drops"}, k.c.Service.Flow, text)
+		}
+	}
+}
+
+// TestAServiceTakesAVolumeInPassing: who names the gallons with the wish is not only
+// thanked for them, and not asked again.
+func TestAServiceTakesAVolumeInPassing(t *testing.T) {
+	k := newWalk(world(t))
+	k.text("I want to flush my 400 gallon tub")
+	require.Equal(t, "flush_plumbing/sanitizer", place1(k))
+	require.InDelta(t, 400, k.c.Tub.VolumeUSGal, 0.5)
+}
+
+// TestABareWordOverAFault: a fault that was asked about and not answered is in no menu
+// word's way; what answers the fault stays an answer.
+func TestABareWordOverAFault(t *testing.T) {
+	k := owning(world(t))
+	k.text("no heat")
+	k.text("TEST")
+	require.Equal(t, "test_water/retest", place1(k))
+
+	k = owning(world(t))
+	k.text("no heat")
+	k.text("FILTER")
+	require.Equal(t, "clean_filters/kind_of_cleaning", place1(k))
+
+	k = owning(world(t))
+	k.text("TROUBLE")
+	k.text("cover")
+	require.Equal(t, "trouble_fault/cover_is", place1(k))
+}
