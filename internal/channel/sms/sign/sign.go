@@ -36,12 +36,19 @@ type Request struct {
 
 // Failure is why a callback is not taken for the gateway's own. It is for whoever sets the
 // gateway up, holds no secret, and is not told to the sender.
-type Failure struct{ Why string }
+type Failure struct {
+	Why string
+	Old bool // the signature itself is right; its time is not
+}
 
 // Error implements error.
 func (f *Failure) Error() string { return f.Why }
 
 func fail(format string, args ...any) error { return &Failure{Why: fmt.Sprintf(format, args...)} }
+
+func old(format string, args ...any) error {
+	return &Failure{Why: fmt.Sprintf(format, args...), Old: true}
+}
 
 // Check verifies one gateway's callbacks. It is safe for concurrent use.
 type Check struct {
@@ -153,13 +160,13 @@ func single(h http.Header, name string) (string, error) {
 func fresh(written string, now time.Time, within time.Duration) error {
 	at, ok := Time(written)
 	if !ok {
-		return fail("the signed time %q is none: neither seconds since 1970 nor like 2026-06-13T12:00:00Z", clip(written))
+		return old("the signed time %q is none: neither seconds since 1970 nor like 2026-06-13T12:00:00Z", clip(written))
 	}
 	switch age := now.Sub(at); {
 	case age > within:
-		return fail("the signed time is %s old, and the window is %s: an old callback again, or a clock that is wrong", age.Round(time.Second), within)
+		return old("the signed time is %s old, and the window is %s: an old callback again, or a clock that is wrong", age.Round(time.Second), within)
 	case age < -within:
-		return fail("the signed time is %s ahead, and the window is %s: a clock is wrong", (-age).Round(time.Second), within)
+		return old("the signed time is %s ahead, and the window is %s: a clock is wrong", (-age).Round(time.Second), within)
 	}
 	return nil
 }
