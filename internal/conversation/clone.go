@@ -31,6 +31,7 @@ func (c Conversation) clone() Conversation {
 	}
 	c.Link = copied(c.Link)
 	c.LinksAsked = slices.Clone(c.LinksAsked)
+	c.Consent = c.Consent.clone()
 	return c
 }
 

@@ -38,6 +38,7 @@ type Conversation struct {
 	AskedProof time.Time   `json:"asked_proof,omitzero"`  // when the writer of unproven mail was last asked to prove who they are
 	Link       *Link       `json:"link,omitempty"`        // a second address whose code has not come back yet
 	LinksAsked []time.Time `json:"links_asked,omitempty"` // codes sent lately
+	Consent    Consent     `json:"consent,omitzero"`
 }
 
 // Owner is a person reachable at one or more addresses.
@@ -92,6 +93,8 @@ type Service struct {
 	Nudged  int                  `json:"nudged,omitempty"`  // nudges since the owner's last word
 	Quiet   time.Time            `json:"quiet,omitzero"`    // since when the owner has been silent
 	Rounds  int                  `json:"rounds,omitempty"`  // additions made to balance the water
+	Nudges  int                  `json:"nudges,omitempty"`  // nudges in all
+	Night   string               `json:"night,omitempty"`   // what the owner was told of a wait that ends in their quiet hours
 	Paused  bool                 `json:"paused,omitempty"`
 	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
 	Told    []Told               `json:"told,omitempty"`   // what was answered in the trouble under way, in order

@@ -15,6 +15,7 @@ import (
 // reminder of a state that was left) gives the same state and no effects.
 func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, Effects) {
 	t := &turn{w: w, c: c.clone(), ev: ev, now: now, class: ClassReply}
+	t.settleOut()
 	switch ev.Kind {
 	case TextIn:
 		t.textIn()
@@ -47,8 +48,9 @@ type turn struct {
 	class Class
 	alive bool // something happened that starts the silence clock anew
 
-	urgent bool // a danger is answered: nothing comes before that
-	opened bool // a case that is no emergency was opened: the owner is told when someone will be there
+	code   string // the printed word that a first text began with
+	urgent bool   // a danger is answered: nothing comes before that
+	opened bool   // a case that is no emergency was opened: the owner is told when someone will be there
 }
 
 // id makes an id that is unique in the shop and the same whenever the turn is decided
@@ -73,14 +75,7 @@ func (t *turn) speak() {
 	if len(t.says) == 0 || t.c.OptedOut && t.class != ClassOptOut && t.class != ClassSafety {
 		return
 	}
-	if t.c.LastOut.IsZero() && t.class != ClassSafety && t.class != ClassOptOut {
-		hello, _ := t.w.words.Say(t.language(), wording.Common, "hello", t.words())
-		if t.urgent {
-			t.says = append(t.says, hello) // first what keeps people unharmed
-		} else {
-			t.says = append([]string{hello}, t.says...)
-		}
-	}
+	t.introduce()
 	message := ""
 	for _, text := range t.says {
 		if joined := message + " " + text; message != "" && fits(joined) && !t.byMail() {

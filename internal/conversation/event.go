@@ -33,6 +33,7 @@ type Event struct {
 	Letter   *Letter       // of an e-mail: its thread
 	Remark   string        // what the channel knows of a text beside its words, for staff: who vouches for it, what was attached
 	Ask      bool          // UnprovenIn: its writer may be asked to prove who they are
+	Barred   string        // an address that has opted out, though no conversation of this owner's knows; set by package turn
 	Other    *Conversation // the conversation that the address to be linked leads to now; set by package turn
 }
 
@@ -108,6 +109,7 @@ const (
 	ClassOptOut   Class = "opt_out"  // the one confirmation
 	ClassStaff    Class = "staff"    // a person's words
 	ClassPage     Class = "page"     // calls a member of staff
+	ClassSeasonal Class = "seasonal" // months later, by the owner's consent
 )
 
 // Reminder is a durable timer. Its ID is the dedupe mark of the event that it becomes.

@@ -13,7 +13,9 @@ import (
 // everything else.
 func (t *turn) textIn() {
 	t.meet()
-	m := understand.Understand(t.ev.Text, t.hearing())
+	said := t.printedCode(t.ev.Text)
+	t.consents()
+	m := understand.Understand(said, t.hearing())
 	t.tooHot(&m)
 	t.startWord(&m)
 	t.troubleWord(&m)
@@ -37,6 +39,8 @@ func (t *turn) textIn() {
 		t.whileHeld()
 	case strings.TrimSpace(t.ev.Text) == "":
 		t.say("empty")
+	case t.code != "" && said == "":
+		t.say("menu")
 	default:
 		t.answer()
 	}
@@ -49,6 +53,7 @@ func (t *turn) meet() {
 		o.Addresses = []string{t.ev.From}
 	}
 	t.answerHere()
+	t.settleOut()
 	if o.TimeZone == "" {
 		o.TimeZone = t.ev.TimeZone
 	}
@@ -146,7 +151,7 @@ func gist(m understand.Meaning) string {
 // answer goes through what the text can mean, most binding first.
 func (t *turn) answer() {
 	m := t.heard
-	if t.link() {
+	if t.answerConsent(m) || t.putOff() || t.link() {
 		t.c.Misses = 0
 		return
 	}

@@ -216,9 +216,13 @@ func (t *turn) optOut() {
 	}
 	t.dropTimers()
 	t.fx.DropUnsent = true
-	t.c.OptedOut = true
+	t.stopped()
 	t.says = nil
 	t.class = ClassOptOut
+	if t.byMail() {
+		t.say("opt_out.mail")
+		return
+	}
 	t.say("opt_out")
 }
 
@@ -226,7 +230,7 @@ func (t *turn) optOut() {
 // for staff.
 func (t *turn) whileOptedOut() {
 	if t.heard.Intent == understand.ResumeMessages {
-		t.c.OptedOut = false
+		t.resumed()
 		t.say("opt_in")
 		if t.c.Service != nil && t.c.Hold == nil {
 			t.enter(t.c.Service.State)

@@ -82,7 +82,7 @@ func (t *turn) overnight() time.Duration {
 	if morning.Before(from) {
 		morning = time.Date(from.Year(), from.Month(), from.Day()+1, morningHour, 0, 0, 0, from.Location())
 	}
-	return morning.Sub(t.now)
+	return t.decent(morning).Sub(t.now)
 }
 
 // running tells whether the tub can run in the state that the service is in: power on,

@@ -138,6 +138,9 @@ func (t *turn) sendCode(address string) {
 	case address == t.w.shop.Line || address == t.w.shop.Mail || mailbox.Is(address) && t.w.shop.Mail == "":
 		t.say("link.which")
 		return
+	case t.c.Silenced(address) || t.ev.Barred == address:
+		t.sayLinked("link.opted_out", address)
+		return
 	case len(t.c.LinksAsked) >= codesInPeriod:
 		t.say("link.too_many")
 		return
@@ -186,7 +189,7 @@ func (t *turn) join(address string) {
 	other := t.ev.Other
 	switch {
 	case other == nil:
-	case other.OptedOut:
+	case other.Silenced(address):
 		t.sayLinked("link.opted_out", address)
 		return
 	case other.Busy():

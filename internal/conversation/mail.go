@@ -67,7 +67,7 @@ func (t *turn) unprovenIn() {
 		t.handOver("unproven_mail", m.Severity, false)
 		t.opened = false // the owner is told nothing that they may not have asked about
 	}
-	if !t.ev.Ask || t.c.OptedOut || t.now.Sub(t.c.AskedProof) < proofAgain {
+	if !t.ev.Ask || t.c.Silenced(t.ev.From) || t.now.Sub(t.c.AskedProof) < proofAgain {
 		return
 	}
 	t.c.AskedProof = t.now

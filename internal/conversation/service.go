@@ -166,6 +166,7 @@ func (t *turn) enter(name string) {
 		t.tellNotes()
 	}
 	t.ask(s)
+	t.askNight(s)
 	if s.End {
 		t.finish(s)
 	}
@@ -257,4 +258,7 @@ func (t *turn) finish(s *flow.State) {
 	}
 	t.dropTimers()
 	t.c.Service, t.c.Asked = nil, Asked{}
+	if t.c.Tub.LastFlush.Equal(t.now) {
+		t.askMonths(service.Flow)
+	}
 }

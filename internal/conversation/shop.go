@@ -27,6 +27,7 @@ type Shop struct {
 	Products map[string]Product         // by chemical, as in package water
 	Limits   map[string]safety.Narrower // bounds of readings that the shop has tightened, by quantity
 	Drain    string                     // what the city asks of drained water; "" for the usual figures
+	Consent  ConsentRules
 }
 
 // Person is a member of staff.

@@ -14,6 +14,7 @@ import (
 func (t *turn) staffAct() {
 	a := t.ev.Staff
 	t.class = ClassStaff
+	t.begunByStaff(a.By)
 	switch a.Act {
 	case Claim:
 		t.claim(a)

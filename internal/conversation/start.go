@@ -86,6 +86,7 @@ func (t *turn) startAt(f *flow.Flow, state string) {
 	t.c.Doubts = 0
 	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
 	t.enter(state)
+	t.offerMorning(f)
 }
 
 // startable are the services that a word can start, in the menus' order; what the first

@@ -170,6 +170,10 @@ func (t *turn) reminderDue() {
 		t.pageDue()
 		return
 	}
+	if strings.HasPrefix(t.ev.Reminder.Name, seasonal) {
+		t.seasonalDue()
+		return
+	}
 	s := t.c.Service
 	r := t.ev.Reminder
 	if s == nil || s.Timers[r.Name].ID != r.ID {
@@ -253,27 +257,14 @@ func (t *turn) nextSilence() {
 		return
 	}
 	s := t.c.Service
+	if !t.mayNudge() {
+		s.Nudged = len(policy.Nudge) // asked often enough: a person is next
+	}
 	if s.Nudged < len(policy.Nudge) && !s.Paused {
 		t.remind(quiet, t.decentHour(s.Quiet.Add(time.Duration(policy.Nudge[s.Nudged]))))
 		return
 	}
-	t.remind(quiet, s.Quiet.Add(time.Duration(policy.Person)))
-}
-
-// decentHour moves a nudge out of the owner's night unless the tub is at a moment that
-// can't wait. 8 am to 9 pm local: 47 CFR 64.1200(c)(1).
-func (t *turn) decentHour(due time.Time) time.Time {
-	if p := t.physical(); p.Product == "in" || p.Water != "full" {
-		return due
-	}
-	local := due.In(t.zone())
-	switch h := local.Hour(); {
-	case h < 8:
-		return time.Date(local.Year(), local.Month(), local.Day(), 8, 0, 0, 0, local.Location())
-	case h >= 21:
-		return time.Date(local.Year(), local.Month(), local.Day()+1, 8, 0, 0, 0, local.Location())
-	}
-	return due
+	t.remind(quiet, t.decentHour(s.Quiet.Add(time.Duration(policy.Person))))
 }
 
 // silent nudges an owner who has not answered; after the last nudge a person looks in.
@@ -289,6 +280,7 @@ func (t *turn) silent() {
 	s := t.c.Service
 	if s.Nudged < len(policy.Nudge) && !s.Paused {
 		s.Nudged++
+		t.nudged()
 		key := state.Name + ".nudge"
 		if !t.w.words.Has(s.Flow, key) {
 			key = "nudge"
