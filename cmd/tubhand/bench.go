@@ -115,6 +115,7 @@ type openRun struct {
 type dueRun struct {
 	Reminders int     `json:"reminders"`
 	Seconds   float64 `json:"seconds"`
+	CPU       float64 `json:"cpu_us"` // processor time for each, texts and sending in it, in microseconds
 	Texts     openRun `json:"texts"`
 }
 
@@ -128,7 +129,7 @@ type drainRun struct {
 func (r benchReport) table(w io.Writer) {
 	fmt.Fprintf(w, "%s on %d CPUs, %d connections: %s\n", r.Store, r.CPUs, r.Connections, r.Keeps)
 	line := func(name string, run bench.Run) {
-		fmt.Fprintf(w, "  %-34s %8.0f /s   p50 %6.1f ms   p99 %6.1f ms   refused %d\n", name, run.PerSecond, run.P50, run.P99, run.Refused)
+		fmt.Fprintf(w, "  %-34s %8.0f /s   p50 %6.1f ms   p99 %6.1f ms   %4.0f us of CPU each   refused %d\n", name, run.PerSecond, run.P50, run.P99, run.CPU, run.Refused)
 	}
 	line("whole turns", r.Whole)
 	line("bare turns", r.Bare)

@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"tubhand/internal/bench"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
@@ -96,7 +97,7 @@ func (m *measurement) fire(ctx context.Context, r *rig, jumping *clock.Jumping, 
 	defer enough()
 	ended := make(chan error, 1)
 	out.Texts.Rate = textsMeanwhile
-	began := m.clock.Now()
+	began, busy := m.clock.Now(), bench.Processor()
 	jumping.JumpTo(sample.Effects.Remind[0].Due.Add(time.Second))
 	go func() {
 		var failed error
@@ -105,6 +106,7 @@ func (m *measurement) fire(ctx context.Context, r *rig, jumping *clock.Jumping, 
 	}()
 	err = m.until(ctx, r, func(n store.Counts) bool { return n.Turns-before.Turns-texts.Load() >= int64(m.due) })
 	out.Seconds = hundredths(m.clock.Now().Sub(began).Seconds())
+	out.CPU = hundredths(float64((bench.Processor() - busy).Microseconds()) / float64(max(m.due, 1)))
 	return errors.Join(err, <-ended)
 }
 

@@ -7,12 +7,11 @@ import (
 	"net/http"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"tubhand/internal/bench"
 	"tubhand/internal/clock"
 )
 
@@ -39,7 +38,7 @@ func (m *measurement) inProcess(b *testing.B, r *rig, h http.Handler) {
 	var n, refused atomic.Int64
 	var all sync.WaitGroup
 	b.ReportAllocs()
-	before := processorTime(b)
+	before := bench.Processor()
 	b.ResetTimer()
 	for w := range m.connections {
 		all.Go(func() {
@@ -60,7 +59,7 @@ func (m *measurement) inProcess(b *testing.B, r *rig, h http.Handler) {
 	}
 	all.Wait()
 	b.StopTimer()
-	b.ReportMetric(float64((processorTime(b)-before).Nanoseconds())/1000/float64(b.N), "cpu-us/turn")
+	b.ReportMetric(float64((bench.Processor()-before).Nanoseconds())/1000/float64(b.N), "cpu-us/turn")
 	require.Zero(b, refused.Load())
 }
 
@@ -74,10 +73,15 @@ func (a *answer) Header() http.Header         { return a.header }
 func (a *answer) WriteHeader(status int)      { a.status = status }
 func (a *answer) Write(b []byte) (int, error) { return io.Discard.Write(b) }
 
-// processorTime is what the process has used: it tells little of what else the machine does.
-func processorTime(b *testing.B) time.Duration {
-	b.Helper()
-	var u syscall.Rusage
-	require.NoError(b, syscall.Getrusage(syscall.RUSAGE_SELF, &u))
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+// BenchmarkDue gives the processor time of reminders that are due together, with the
+// sending of what they say, and the texts that come in meanwhile.
+func BenchmarkDue(b *testing.B) {
+	for range b.N {
+		m := &measurement{benchOptions: benchOptions{store: "sqlite", data: b.TempDir(), connections: 64, due: 20_000}, clock: clock.System()}
+		var r benchReport
+		require.NoError(b, m.work(b.Context(), &r))
+		b.ReportMetric(r.Due.CPU, "cpu-us/reminder")
+		b.ReportMetric(r.Due.Seconds, "s")
+		b.ReportMetric(r.Due.Texts.P99, "text-p99-ms")
+	}
 }

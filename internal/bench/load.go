@@ -31,6 +31,9 @@ type Run struct {
 	P50       float64 `json:"p50_ms"`
 	P99       float64 `json:"p99_ms"`
 	Max       float64 `json:"max_ms"`
+	// CPU is the processor time of the whole process for each request, the client's part
+	// in it, in microseconds; 0 where the system does not tell.
+	CPU float64 `json:"cpu_us"`
 }
 
 // Closed keeps all connections busy for so long.
@@ -59,7 +62,7 @@ func (l Load) Open(ctx context.Context, rate float64, long time.Duration) (Run, 
 
 // run sends at the times that next gives, and measures from them.
 func (l Load) run(ctx context.Context, next func() (time.Time, bool)) (Run, error) {
-	began := l.Clock.Now()
+	began, busy := l.Clock.Now(), Processor()
 	took := make([][]time.Duration, l.Connections)
 	errs := make([]error, l.Connections)
 	var refused atomic.Int64
@@ -75,7 +78,11 @@ func (l Load) run(ctx context.Context, next func() (time.Time, bool)) (Run, erro
 			return Run{}, fmt.Errorf("load on %s: %w", l.Address, err)
 		}
 	}
-	return summary(slices.Concat(took...), int(refused.Load()), l.Clock.Now().Sub(began)), nil
+	r := summary(slices.Concat(took...), int(refused.Load()), l.Clock.Now().Sub(began))
+	if r.Requests > 0 {
+		r.CPU = round(float64((Processor() - busy).Microseconds()) / float64(r.Requests))
+	}
+	return r, nil
 }
 
 func (l Load) connection(ctx context.Context, i int, next func() (time.Time, bool), refused *atomic.Int64) (took []time.Duration, err error) {

@@ -47,7 +47,7 @@ type Config struct {
 	Random  func() float64                          // in [0,1): spreads retries
 	Observe func(result string, took time.Duration) // after each attempt to send: store.Sent, ...; may be nil
 	Senders int                                     // attempts to send at a time; 0 is 256
-	Turners int                                     // reminders handled at a time; 0 is 512
+	Turners int                                     // reminders handled at a time; 0 is 64, so that a text does not stand behind hundreds
 	Look    time.Duration                           // the longest rest, for a queue that other processes fill and leave work in; 0: no limit
 }
 
@@ -84,7 +84,7 @@ func New(c Config) *Dispatcher {
 		c.Senders = 256
 	}
 	if c.Turners == 0 {
-		c.Turners = 512
+		c.Turners = 64
 	}
 	return &Dispatcher{
 		outbox:    &outbox{Config: c, wake: make(chan struct{}, 1)},

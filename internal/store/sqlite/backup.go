@@ -49,7 +49,7 @@ func Backup(ctx context.Context, from, to string) (err error) {
 }
 
 func vacuumInto(ctx context.Context, from, to string) error {
-	c, err := connect(dsn(from, "rw"))
+	c, err := connect(dsn(from, "rw", writersCache))
 	if err != nil {
 		return err
 	}

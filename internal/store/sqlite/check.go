@@ -19,7 +19,7 @@ func (s *Store) Check(ctx context.Context) error {
 
 // Check checks the file at path, also one that is being served from.
 func Check(ctx context.Context, path string) error {
-	c, err := connect(dsn(path, "rw"))
+	c, err := connect(dsn(path, "rw", writersCache))
 	if err != nil {
 		return fmt.Errorf("check %s: %w", path, err)
 	}

@@ -174,7 +174,7 @@ func TestNewerFileIsRefused(t *testing.T) {
 	s, err := Open(path, Options{})
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	c, err := connect(dsn(path, "rw"))
+	c, err := connect(dsn(path, "rw", writersCache))
 	require.NoError(t, err)
 	require.NoError(t, c.script("PRAGMA user_version = 99"))
 	require.NoError(t, c.close())

@@ -30,7 +30,7 @@ const (
 )
 
 func newKeeper(path string, w *writer) (*keeper, error) {
-	c, err := connect(dsn(path, "rw"))
+	c, err := connect(dsn(path, "rw", smallCache))
 	if err != nil {
 		return nil, err
 	}

@@ -16,7 +16,7 @@ import (
 func fileOfVersion(t *testing.T, version int, records string) (path string) {
 	t.Helper()
 	path = filepath.Join(t.TempDir(), "tubhand.db")
-	c, err := connect(dsn(path, "rwc"))
+	c, err := connect(dsn(path, "rwc", writersCache))
 	require.NoError(t, err)
 	steps, err := fs.ReadDir(migrations, "migrations")
 	require.NoError(t, err)

@@ -35,6 +35,9 @@ type Store struct {
 	writer  *writer
 	keeper  *keeper
 	readers chan *reader
+	asks    chan *ask
+	loaded  chan error // of each loader, when it has ended
+	loading int        // loaders that have not
 	hub     feed.Hub
 	shared  shared
 
@@ -69,7 +72,7 @@ func Open(path string, o Options) (s *Store, err error) {
 		return nil, err
 	}
 	quickSync()
-	w, err := connect(dsn(path, "rwc"))
+	w, err := connect(dsn(path, "rwc", writersCache))
 	if err != nil {
 		return nil, err
 	}
@@ -88,6 +91,9 @@ func Open(path string, o Options) (s *Store, err error) {
 	if err = s.openReaders(max(o.Readers, 0)); err != nil {
 		return nil, err
 	}
+	if err = s.openLoaders(); err != nil {
+		return nil, err
+	}
 	if s.keeper, err = newKeeper(path, s.writer); err != nil {
 		return nil, err
 	}
@@ -102,7 +108,7 @@ func (s *Store) openReaders(n int) error {
 	}
 	s.readers = make(chan *reader, n)
 	for range n {
-		c, err := connect(dsn(s.path, "rw") + "&_pragma=query_only(1)")
+		c, err := connect(dsn(s.path, "rw", smallCache) + "&_pragma=query_only(1)")
 		if err != nil {
 			return err
 		}
@@ -111,9 +117,16 @@ func (s *Store) openReaders(n int) error {
 	return nil
 }
 
-// dsn names the file and sets up a connection. Checkpoints are the keeper's work, so
-// that no turn pays for one.
-func dsn(path, mode string) string {
+// What a connection may keep of the file in memory, in KiB. The writer's is all its own;
+// the others' are dropped whenever something was written, so that much would not help.
+const (
+	writersCache = 32 << 10
+	smallCache   = 2 << 10
+)
+
+// dsn names the file and sets up a connection with so much memory for pages. Checkpoints
+// are the keeper's work, so that no turn pays for one.
+func dsn(path, mode string, cache int) string {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		abs = path
@@ -122,7 +135,7 @@ func dsn(path, mode string) string {
 		"mode": {mode},
 		"_pragma": {
 			"busy_timeout(5000)", "journal_mode(WAL)", "synchronous(FULL)",
-			"wal_autocheckpoint(0)", "temp_store(MEMORY)", "cache_size(-16384)",
+			"wal_autocheckpoint(0)", "temp_store(MEMORY)", fmt.Sprintf("cache_size(-%d)", cache),
 		},
 		"_dqs": {"0"},
 	}
@@ -176,7 +189,7 @@ func (s *Store) Close() error {
 
 // release closes what is open, waiting for n readers to come back; the lock goes last.
 func (s *Store) release(n int) error {
-	var errs []error
+	errs := s.endLoaders()
 	for range n {
 		errs = append(errs, (<-s.readers).close())
 	}

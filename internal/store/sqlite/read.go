@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"context"
-	"database/sql/driver"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/store"
@@ -50,31 +49,23 @@ func (s *Store) Load(ctx context.Context, shop, address string) (conversation.Co
 	if c, ok := s.shared.states.find(shop, address); ok {
 		return c.Clone(), nil
 	}
-	return s.loadFrom(ctx, "address a JOIN conversation c ON c.num = a.conversation WHERE a.shop = ? AND a.address = ?", shop, address)
+	return s.loadFrom(ctx, shop, byAddress, address)
 }
 
 // loadFrom reads a conversation from the file, and leaves the writer a hint.
-func (s *Store) loadFrom(ctx context.Context, from, shop, name string) (conversation.Conversation, error) {
+func (s *Store) loadFrom(ctx context.Context, shop, from, by string) (conversation.Conversation, error) {
 	num, ok := s.shared.shops.of(shop)
 	if !ok {
 		return conversation.Conversation{}, store.ErrNotFound
 	}
-	var state, id string
-	var found row
 	puts := s.shared.hints.puts.Load()
-	err := s.read(ctx, func(r *reader) error {
-		return r.rows(func(v []driver.Value) (err error) {
-			id, state = text(v[9]), text(v[10])
-			found, err = readRow(v)
-			return err
-		}, "SELECT "+rowColumns+", c.id, c.state FROM "+from, num, name)
-	})
-	if err != nil {
+	a := &ask{from: from, shop: num, by: by, done: make(chan struct{})}
+	if err := s.ask(ctx, a); err != nil {
 		return conversation.Conversation{}, err
 	}
-	if found.num == 0 {
+	if a.row.num == 0 {
 		return conversation.Conversation{}, store.ErrNotFound
 	}
-	s.shared.hints.give(rowKey{num, id}, found, puts)
-	return record.State(state, found.version)
+	s.shared.hints.give(rowKey{num, a.id}, a.row, puts)
+	return record.State(a.state, a.row.version)
 }

@@ -93,7 +93,7 @@ func (v view) Conversation(id string) (conversation.Conversation, error) {
 	if err := v.s.open(v.ctx); err != nil {
 		return conversation.Conversation{}, err
 	}
-	return v.s.loadFrom(v.ctx, "conversation c WHERE c.shop = ? AND c.id = ?", v.shop, id)
+	return v.s.loadFrom(v.ctx, v.shop, byID, id)
 }
 
 // chain is a query for the last records of a conversation, oldest first: it follows them
