@@ -21,7 +21,7 @@ type serveOptions struct {
 	data   string   // folder of the store, where it is not in Redis
 	redis  redisOptions
 	listen string
-	staff  string // address of the staff pages; "" for none
+	staff  staffOptions
 	clock  clock.Clock
 	look   time.Duration                   // how often to look for work of other servers; set by the store
 	vault  shop.Vault                      // the secrets that shop files name; set from the environment
@@ -36,7 +36,8 @@ const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml .
 
 Answers the owners of one or more shops. Gateways post texts to /in/sms/{gateway} and
 delivery reports to /in/status/{gateway}. With --console, staff open /staff/{shop}/ on
-that address; there is no sign-in yet, so it must be one of this machine alone.
+that address, and sign in; make the first account with tubhand account. An address that
+other machines reach needs a certificate, or a proxy that ends TLS.
 With --redis, any number of servers share the work of the same shops: redis://HOST:PORT for
 one server, redis-cluster://HOST:PORT,HOST:PORT,... for a cluster, @FILE to read the address
 from a file. What Redis keeps of a crash is told at the start, and can be required.
@@ -81,7 +82,7 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in; made when it is not there")
 	o.redis.flags(flags)
 	flags.StringVar(&o.listen, "listen", "127.0.0.1:8080", "`address` to take connections on; :8080 for all networks")
-	flags.StringVar(&o.staff, "console", "", "loopback `address` for the staff pages, like 127.0.0.1:8081; left out: none")
+	o.staff.flags(flags)
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return o, 0
@@ -93,6 +94,8 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 		fmt.Fprintln(s.err, "tubhand serve: --data and --redis exclude each other; a store is in one place")
 	case o.redis.address == "" && (o.redis.level != "" || o.redis.replicas != 0):
 		fmt.Fprintln(s.err, "tubhand serve: --redis-keeps and --redis-replicas go with --redis")
+	case o.staff.wrong() != "":
+		fmt.Fprintln(s.err, "tubhand serve:", o.staff.wrong())
 	case flags.NArg() > 0:
 		fmt.Fprintf(s.err, "tubhand serve: unexpected %q; shop files are named with --shop\n", flags.Arg(0))
 	case len(o.shops) == 0:

@@ -62,14 +62,8 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 	if err != nil {
 		return fmt.Errorf("%w; name another address with --listen", err)
 	}
-	staff, err := listenForStaff(o.staff)
-	if err != nil {
+	if err := srv.openStaff(o.staff); err != nil {
 		return errors.Join(err, listener.Close())
-	}
-	if staff != nil {
-		if srv.staff, err = srv.staffPages(staff); err != nil {
-			return errors.Join(err, listener.Close(), staff.Close())
-		}
 	}
 	return srv.run(ctx, listener, s.out)
 }
@@ -209,9 +203,9 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
 	if s.staff != nil {
-		go func() { ended <- s.staff.web.Serve(s.staff.listener) }()
+		go func() { ended <- s.staff.serve() }()
 		defer s.staff.web.Close()
-		fmt.Fprintf(out, "staff pages, without a sign-in and for this machine alone, on %s\n", address(s.staff.listener.Addr().String()))
+		fmt.Fprintln(out, s.staff.told)
 	}
 	s.log.Info("serving", "address", l.Addr().String(), "shops", len(s.shops))
 	select {

@@ -31,7 +31,7 @@ func (s *site) showMine(g *gin.Context, status int, trouble string) {
 	me, _ := session(g)
 	v := myView{
 		Account: me.Account, Since: s.moment(me.Started), Fresh: me.Fresh(s.Clock.Now()),
-		Passkeys: s.Desk.Passkeys(), Trouble: trouble,
+		Passkeys: s.passkeys(g), Trouble: trouble,
 	}
 	for _, p := range me.Passkeys {
 		v.Keys = append(v.Keys, keyView{ID: p.ID, Made: s.moment(p.Made), Used: s.moment(p.Used), Never: p.Used.IsZero()})

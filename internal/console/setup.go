@@ -60,7 +60,7 @@ func (s *site) showSetUp(g *gin.Context, status int, code, trouble string) {
 	}
 	v := setUpView{
 		Code: code, Key: inv.Account.Key, Name: inv.Account.Name, Role: string(inv.Account.Role), Trouble: trouble,
-		Secret: groups(inv.Secret), Passkeys: s.Desk.Passkeys(),
+		Secret: groups(inv.Secret), Passkeys: s.passkeys(g),
 	}
 	if v.Square, err = drawSquare(inv.URI); err != nil {
 		s.failed(g, "draw a square", err)

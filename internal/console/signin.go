@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -28,8 +29,15 @@ func (s *site) signInPage(g *gin.Context) {
 }
 
 func (s *site) showSignIn(g *gin.Context, status int, v signInView) {
-	v.Back, v.Passkeys = s.ownPath(v.Back), s.Desk.Passkeys()
+	v.Back, v.Passkeys = s.ownPath(v.Back), s.passkeys(g)
 	s.show(g, status, signInPage, s.still(g, "Sign in", v))
+}
+
+// passkeys tells whether a browser can use passkeys where it is: they are bound to the name
+// that the console was told. A proxy may have put another one into the request.
+func (s *site) passkeys(g *gin.Context) bool {
+	here := strings.HasSuffix(s.Desk.Origin, "://"+g.Request.Host)
+	return s.Desk.Passkeys() && (here || s.Proxied)
 }
 
 // still is the frame of a page that is not kept current, with the script for passkeys.

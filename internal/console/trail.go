@@ -3,6 +3,7 @@ package console
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -52,7 +53,10 @@ func (s *site) logEntry(e store.AuditEntry) logEntry {
 	if e.Who == "" {
 		v.Who = "nobody known"
 	}
-	if e.About != "" && (e.About[0] == '+' || e.Act == "opened") {
+	if strings.Contains(e.Who, " ") { // no account's key; a command's name
+		v.Who = e.Who
+	}
+	if e.About != "" && (e.About[0] == '+' || strings.Contains(e.About, "@")) {
 		v.Talk, v.About = e.About, numberWords(e.About)
 	}
 	return v
