@@ -16,7 +16,7 @@ func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []n
 			f.readings[n.quantity] = Value{Unknown: true}
 			continue
 		}
-		if in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi", "little") {
+		if in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi", "little") || in.almostNothing() {
 			continue
 		}
 		if in.bleached() {
@@ -30,6 +30,16 @@ func (in *input) takeZeros(f *found, names []name, taken map[int]bool, notes []n
 			f.readings[n.quantity] = Value{}
 		}
 	}
+}
+
+// almostNothing knows "casi nada" and "next to nothing", which are more than nothing.
+func (in *input) almostNothing() bool {
+	for i := range in.tokens {
+		if in.word(i, "casi", "almost", "nearly", "practically", "hardly", "barely") && in.word(i+1, "nada", "none", "nothing", "no", "any", "zip") || in.word(i, "next") && in.word(i+1, "to") && in.word(i+2, "nothing", "none") {
+			return true
+		}
+	}
+	return false
 }
 
 // bleached knows pads that too much sanitizer has turned white: no zero is to be read
@@ -54,23 +64,23 @@ func (in *input) takeOther(f *found, notes []note) {
 	if in.ctx.Asked != AskedReadings || len(f.readings) == 0 {
 		return
 	}
-	left := Quantity("")
+	var left []Quantity
 	for _, q := range in.ctx.AskedReadings {
-		if _, ok := f.readings[q]; ok {
-			continue
+		if _, ok := f.readings[q]; !ok {
+			left = append(left, q)
 		}
-		if left != "" {
-			return
-		}
-		left = q
 	}
 	for _, x := range notes {
-		if x.sign != signUnknown || left == "" {
+		if x.sign != signUnknown {
 			continue
 		}
 		for i := x.from - 4; i < x.to+3; i++ {
-			if in.word(i, "other", "otra", "otro", "last", "ultima", "ultimo", "rest", "third", "tercera", "tercero") {
-				f.readings[left] = Value{Unknown: true}
+			one := len(left) == 1 && in.word(i, "other", "otra", "otro", "last", "ultima", "ultimo", "third", "tercera", "tercero")
+			all := in.word(i, "rest", "others", "otros", "otras", "demas", "resto") || in.word(i, "other") && (in.number(i+1) || in.word(i+1, "ones"))
+			if one || all {
+				for _, q := range left {
+					f.readings[q] = Value{Unknown: true}
+				}
 				return
 			}
 		}
@@ -92,6 +102,13 @@ func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool 
 		}
 	}
 	for k, n := range names {
+		if in.ctx.Asked == AskedReadings && in.asks(n.quantity) && in.lacksPad(n) && !in.number(n.to) {
+			out[k] = true
+			f.attempt = true
+			f.readings[n.quantity] = Value{Unknown: true}
+		}
+	}
+	for k, n := range names {
 		// "alk ?"
 		if in.mark(n.to, "?") && in.asks(n.quantity) && len(names) > 1 && (n.to+1 >= len(in.tokens) || in.mark(n.to+1, ",;?") || in.quantityAt(n.to+1)) && k > 0 {
 			out[k] = true
@@ -103,8 +120,16 @@ func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool 
 
 // lacksPad knows "there's no alkalinity on this kit".
 func (in *input) lacksPad(n name) bool {
+	for i := n.to; i < n.to+4; i++ {
+		if in.word(i, "no") && in.word(i+1, "pad", "square", "test", "patch", "box") && in.word(i+2, "for", "on") || in.word(i, "isnt", "aint") && in.word(i+1, "on") && in.word(i+2, "this", "the", "my", "these", "mine", "there") {
+			return true
+		}
+		if in.number(i) || in.mark(i, ",;.") {
+			break
+		}
+	}
 	return in.word(n.from-1, "no", "not", "sin", "without", "have", "a", "any", "hay", "trae") && in.hasWord("no", "dont", "doesnt", "sin", "without", "not") &&
-		(in.word(n.to, "on", "in", "en") && in.word(n.to+1, "this", "the", "my", "these", "it", "here", "mine", "este", "esta", "la", "el", "mi", "em", "them") ||
+		((in.word(n.to, "on") || in.word(n.to, "in", "en") && (!in.word(n.to+1, "it", "the", "el", "la", "there") || in.hasWord("kit", "set", "strip", "strips", "tira", "tiras", "tirita", "tiritas"))) && in.word(n.to+1, "this", "the", "my", "these", "it", "here", "mine", "este", "esta", "la", "el", "mi", "em", "them") ||
 			in.word(n.to, "pad", "square", "test", "box", "cuadrito", "strip"))
 }
 
@@ -167,7 +192,7 @@ func (in *input) saysNone(n name) bool {
 	}
 	for i := n.to; i < len(in.tokens) && i < n.to+4; i++ {
 		switch {
-		case in.word(i, "none", "nothing", "zip", "zilch", "nada", "nil", "ninguno", "nothin", "nonexistent", "zippo", "ninguna", "tampoco", "neither", "cero", "zero"):
+		case in.word(i, "none", "nothing", "zip", "zilch", "nada", "nil", "ninguno", "nothin", "nonexistent", "undetectable", "indetectable", "absent", "zippo", "ninguna", "tampoco", "neither", "cero", "zero"):
 			return true
 		case in.word(i, "is", "es", "was", "reads", "shows", "says", "marca", "level", "no", "sale", "salio", "at", "a", "reading", "dice") || in.mark(i, ":=-"):
 		default:
@@ -208,7 +233,7 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 			if in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita") && in.saysZero() {
 				continue
 			}
-			if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) {
+			if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) || in.hasNumberNear(n, f.vague, clause) {
 				continue
 			}
 			if d := gap(x, n); d < distance {

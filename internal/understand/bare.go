@@ -1,10 +1,6 @@
 package understand
 
-import (
-	"math"
-
-	"tubhand/internal/understand/words"
-)
+import "tubhand/internal/understand/words"
 
 // takeBare gives numbers without names to the readings asked for, in the order asked.
 func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int, notes []note) {
@@ -19,6 +15,7 @@ func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int,
 	f.attempt = true
 	blank := in.blanks(len(names) == 0 && len(loose) < len(open), loose, notes)
 	switch {
+	case len(blank) == 0 && len(names) == 0 && len(loose) < len(open) && in.takePlaces(f, open, loose, notes):
 	case len(blank) == 0 && in.corrected && in.takeMatched(f, open, loose):
 	case len(loose)+len(blank) == len(open):
 		in.takeList(f, open, loose, blank)
@@ -46,36 +43,33 @@ func (in *input) takeUnnamed(f *found, open []Quantity, loose []amount) {
 			in.takeList(f, open[:len(loose)], loose, nil)
 			return
 		}
-		in.takeOnlyFits(f, open, loose)
+		if !in.onlyJoined() {
+			in.takeOnlyFits(f, open, loose)
+		}
 	default:
 		in.takeOfMany(f, open, in.summedUp(open, loose))
 	}
 }
 
+// onlyJoined reports whether the text is numbers and what joins them, "3 y 100".
+func (in *input) onlyJoined() bool {
+	for i, t := range in.tokens {
+		if t.Kind == words.Word && !in.word(i, "and", "y", "e") {
+			return false
+		}
+	}
+	return true
+}
+
 // takeNothing reads "zip" and "ninguno" as 0 where one reading was asked for that can be 0.
 func (in *input) takeNothing(f *found, open []Quantity, notes []note) bool {
-	if len(open) != 1 || in.ctx.Asked != AskedReadings || !canBeNothing(open[0]) || f.why != "" || in.sayNothingReadable(notes) || in.bleached() ||
+	if len(open) != 1 || in.ctx.Asked != AskedReadings || !canBeNothing(open[0]) || f.why != "" || in.sayNothingReadable(notes) || in.bleached() || in.almostNothing() ||
 		!in.hasWord("none", "zip", "zilch", "nothing", "nada", "ninguno", "nil", "zippo") {
 		return false
 	}
 	f.readings[open[0]] = Value{}
 	f.attempt = true
 	return true
-}
-
-// contradicted asks where a number without a name differs from a reading that is told.
-func (in *input) contradicted(f *found, numbers []amount, pairs []int) bool {
-	if in.ctx.Asked != AskedReadings {
-		return false
-	}
-	for k, n := range pairs {
-		if q, ok := in.contradicts(f.readings, numbers[k]); ok && n < 0 {
-			delete(f.readings, q)
-			f.ask("two values of one reading")
-			return true
-		}
-	}
-	return false
 }
 
 // takeWhole takes a complete list beside which some readings are named again: "3, 7.4,
@@ -115,38 +109,6 @@ func (in *input) summedUp(open []Quantity, loose []amount) []amount {
 	return loose
 }
 
-// twoSources asks where two people or strips differ: "one strip said 3, the other 5".
-func (in *input) twoSources(f *found, numbers []amount, pairs []int) bool {
-	if !in.hasWord("other", "otra", "otro", "wife", "husband", "son", "daughter", "esposa", "esposo", "hijo", "hija", "viejo", "vieja", "abuela") || len(f.readings) == 0 {
-		return false
-	}
-	for k, n := range pairs {
-		if n >= 0 || numbers[k].unit != noUnit {
-			continue
-		}
-		for _, q := range in.ctx.AskedReadings {
-			v, ok := f.readings[q]
-			if ok && !v.Unknown && fitCost(q, numbers[k]) < 1 && first(v) != first(numbers[k].value) && sameSize(v, numbers[k].value) && len(in.openFor(f, numbers[k])) == 0 {
-				delete(f.readings, q)
-				f.ask("two values of one reading")
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// openFor lists the readings asked for that have no value yet and that a number may be.
-func (in *input) openFor(f *found, a amount) []Quantity {
-	var out []Quantity
-	for _, q := range in.ctx.AskedReadings {
-		if _, ok := f.readings[q]; !ok && fitCost(q, a) < 1 {
-			out = append(out, q)
-		}
-	}
-	return out
-}
-
 // openQuantities are those asked for that no name has claimed.
 func (in *input) openQuantities(f *found, names []name, pairs []int) []Quantity {
 	if in.ctx.Asked != AskedReadings && in.ctx.Asked != AskedConfirm {
@@ -160,7 +122,7 @@ func (in *input) openQuantities(f *found, names []name, pairs []int) []Quantity 
 	}
 	var open []Quantity
 	for _, q := range in.ctx.AskedReadings {
-		if _, ok := f.readings[q]; !ok && !claimed[q] {
+		if _, ok := f.readings[q]; !ok && !claimed[q] && !f.worded[q] {
 			open = append(open, q)
 		}
 	}
@@ -199,7 +161,7 @@ func (in *input) takeList(f *found, open []Quantity, loose []amount, blank map[i
 		if blank[i] {
 			continue
 		}
-		if len(open) > 1 && misplaced(open[i], loose[k]) {
+		if len(open) > 1 && misplaced(open[i], loose[k]) && !in.fitsNone(loose[k]) {
 			f.ask("the numbers do not fit the order asked")
 			return
 		}
@@ -214,6 +176,17 @@ func (in *input) takeList(f *found, open []Quantity, loose []amount, blank map[i
 		in.store(f, q, loose[k])
 		k++
 	}
+}
+
+// fitsNone reports whether a number can be none of the readings asked for, so that it
+// says nothing against the order of the others: "7.6 / 1000".
+func (in *input) fitsNone(a amount) bool {
+	for _, q := range in.ctx.AskedReadings {
+		if fitCost(q, a) < costImpossible && !isAbsurd(q, convert(q, a)) {
+			return false
+		}
+	}
+	return a.unit == noUnit
 }
 
 func anyAbsurd(open []Quantity, loose []amount) bool {
@@ -325,8 +298,7 @@ func (in *input) takeByFit(f *found, open []Quantity, loose []amount) {
 	given := map[Quantity]amount{}
 	for _, a := range loose {
 		if q, ok := in.contradicts(f.readings, a); ok {
-			delete(f.readings, q)
-			f.ask("two values of one reading")
+			in.twoValues(f, q, a)
 			continue
 		}
 		var fits []Quantity
@@ -347,113 +319,4 @@ func (in *input) takeByFit(f *found, open []Quantity, loose []amount) {
 		given[fits[0]] = a
 		in.store(f, fits[0], a)
 	}
-}
-
-// contradicts finds the reading that a number without a name differs from: a second
-// value like it is more likely than one of another quantity.
-func (in *input) contradicts(told Readings, a amount) (Quantity, bool) {
-	v, ok := told[PH]
-	x := first(a.value)
-	if !ok || v.Unknown || a.bounded || a.unit != noUnit || in.word(a.from-1, "from", "was", "de", "over", "than", "version", "to", "above", "below", "at") || in.hasWord("call") || x < 6.2 || x > 9 || x == float64(int(x)) || math.Abs(first(v)-x) < 0.01 {
-		return PH, false
-	}
-	return PH, true
-}
-
-// tellsCourse reports whether the text tells how a reading came about over several
-// tests, of which the last is now: "started 8.0, dosed, 7.8, dosed, 7.5".
-func (in *input) tellsCourse() bool {
-	return in.hasWord("started", "dosed", "redosed", "empezo", "empece", "retested", "first", "primero", "originally", "initially") &&
-		in.hasWord("then", "dosed", "now", "luego", "finally", "ended", "ahora", "quedo", "after", "despues", "retested", "settled")
-}
-
-// blanks finds places of a bare list that say "could not read": a sign or word in the
-// list, or "the third I can't make out".
-func (in *input) blanks(wanted bool, loose []amount, notes []note) map[int]bool {
-	if !wanted {
-		return nil
-	}
-	out := map[int]bool{}
-	place, k := 0, 0
-	for i := range in.tokens {
-		switch {
-		case k < len(loose) && i == loose[k].from:
-			place++
-			k++
-		case in.isBlankSign(i), in.ordinal(i, len(in.ctx.AskedReadings)) == place+1 && (in.mark(i+1, "?") || in.word(i+1, "one") && in.mark(i+2, "?")):
-			out[place] = true
-			place++
-		}
-	}
-	if len(out) > 0 {
-		return out
-	}
-	for _, n := range notes {
-		if n.sign == signUnknown {
-			if at, ok := in.ordinalNear(n, len(in.ctx.AskedReadings), loose); ok {
-				return map[int]bool{at: true}
-			}
-		}
-	}
-	return nil
-}
-
-// isBlankSign knows "?", "x", "skip", "n/a" where a list has a place.
-func (in *input) isBlankSign(i int) bool {
-	t := in.tokens[i]
-	if t.IsWord("n") && in.mark(i+1, "/") && in.word(i+2, "a") {
-		return i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break
-	}
-	beside := (i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break) &&
-		(i+1 >= len(in.tokens) || in.number(i+1) || in.mark(i+1, ",/-") || in.tokens[i+1].Kind == words.Break)
-	if !beside {
-		return false
-	}
-	if t.IsMark("?") {
-		return i+1 < len(in.tokens) || in.number(i-1) && !t.Glued || in.mark(i-1, ",")
-	}
-	if t.IsMark("-") && !t.Glued && i > 0 && in.mark(i-1, ",/") && (i+1 >= len(in.tokens) || in.mark(i+1, ",/")) {
-		return true
-	}
-	return t.IsWord("x", "skip", "unknown", "idk", "na", "unsure", "pass", "blank", "dunno", "xx", "paso", "nose", "cant")
-}
-
-// ordinalNear reads which place of the list a note speaks of: "the third", "el último".
-func (in *input) ordinalNear(n note, count int, loose []amount) (int, bool) {
-	for _, i := range around(n, len(in.tokens)) {
-		if k := in.ordinal(i, count); k > 0 && k <= count {
-			return k - 1, true
-		}
-		if k := int(in.valueAt(i)); k > 0 && k <= count && (in.word(i-1, "number", "numero", "no") || in.mark(i-1, "#")) {
-			return k - 1, true
-		}
-		if in.word(i, "other", "otro", "otra", "rest") && len(loose) == count-1 {
-			return count - 1, true
-		}
-	}
-	if len(loose) == count-1 && len(loose) > 0 && n.from > loose[len(loose)-1].from {
-		return count - 1, true
-	}
-	return 0, false
-}
-
-// around lists the tokens near a note, nearest first.
-func around(n note, count int) []int {
-	var out []int
-	for d := 0; d < 5; d++ {
-		if i := n.from - 1 - d; i >= 0 {
-			out = append(out, i)
-		}
-		if i := n.to + d; i < count {
-			out = append(out, i)
-		}
-	}
-	return out
-}
-
-func (in *input) valueAt(i int) float64 {
-	if !in.number(i) {
-		return 0
-	}
-	return in.tokens[i].Value
 }

@@ -51,6 +51,9 @@ func (in *input) otherNamed(n note, a amount, clause []int) bool {
 	if a.from >= n.to {
 		return named(n.to, a.from+3) && clause[a.from] != clause[n.from]
 	}
+	if _, ok := in.nameBefore(a.from); ok && named(a.to, n.from) {
+		return true // "alk 90 chlorine off the charts"
+	}
 	return clause[a.from] != clause[n.from]
 }
 

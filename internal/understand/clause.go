@@ -38,7 +38,7 @@ func (in *input) findNotes() []note {
 	if in.notes != nil {
 		return in.notes
 	}
-	hits := loadCues().numbers.Find(in.cueText())
+	hits := loadCues().numbers.FindAll(in.cueText())
 	out := make([]note, 0, len(hits)+1)
 	for _, h := range hits {
 		if h.End <= h.Start {
@@ -46,8 +46,24 @@ func (in *input) findNotes() []note {
 		}
 		out = append(out, note{signOf(h.Pattern.Label), in.place[h.Start], in.place[h.End-1] + 1})
 	}
+	in.outdateMorning(out)
 	in.notes = out
 	return out
+}
+
+// outdateMorning makes "this morning" an earlier time where "now" comes after it.
+func (in *input) outdateMorning(notes []note) {
+	for k := range notes {
+		n := &notes[k]
+		if n.sign != signCurrent || !in.word(n.to-1, "morning", "manana") {
+			continue
+		}
+		for i := n.to; i < len(in.tokens); i++ {
+			if in.word(i, "now", "ahora", "ahorita", "tonight") {
+				n.sign = signOld
+			}
+		}
+	}
 }
 
 func signOf(label string) sign {

@@ -3,6 +3,9 @@ package understand
 // comparator knows "over", "at least", "<" and their like before a number. It returns
 // how many tokens it takes and whether the high end is open.
 func (in *input) comparator(i int) (int, bool) {
+	if n, open := in.pastMark(i); n > 0 {
+		return n, open
+	}
 	switch {
 	case in.word(i, "no", "not", "nunca", "never", "nothing") && (in.word(i+1, "more", "higher", "over", "above", "mas", "greater", "past")):
 		return 2 + btoi(in.word(i+2, "than", "de", "que")), false
@@ -19,7 +22,7 @@ func (in *input) comparator(i int) (int, bool) {
 	case in.word(i, "over", "above", "past", "exceeds", "exceeding", "beyond", "sobre"),
 		in.word(i, "mayor", "encima", "arriba", "pasado", "pasa", "pasan", "paso") && in.word(i+1, "de", "que", "a", "los", "las") && !in.word(i-1, "no", "lo", "la", "nunca"):
 		return 1 + btoi(in.word(i+1, "de", "que", "a", "of", "the", "los", "las")), true
-	case in.word(i, "more", "greater", "higher", "mas", "bigger") && in.word(i+1, "than", "de", "que"):
+	case in.word(i, "more", "greater", "higher", "hotter", "warmer", "mas", "bigger") && in.word(i+1, "than", "de", "que"):
 		return 2, true
 	case in.word(i, "at", "por", "al") && in.word(i+1, "least", "lo", "menos"):
 		return 2 + btoi(in.word(i+2, "menos")), true
@@ -29,6 +32,27 @@ func (in *input) comparator(i int) (int, bool) {
 		return 2, true
 	}
 	return in.comparatorBelow(i)
+}
+
+// pastMark knows "over the max (10)" and "below what the chart shows, 6.2": which end of
+// the chart is passed is told, and the number names that end.
+func (in *input) pastMark(i int) (int, bool) {
+	high := in.word(i, "over", "above", "past", "beyond", "arriba", "encima")
+	if !high && !in.word(i, "below", "under", "debajo", "abajo") {
+		return 0, false
+	}
+	k := i + 1
+	for k < i+9 && in.word(k, "the", "my", "what", "de", "del", "la", "lo", "el", "que", "max", "maximum", "min", "minimum", "maximo", "minimo", "limit", "top", "bottom", "highest", "lowest", "last", "first", "mas",
+		"bajo", "alto", "chart", "card", "strip", "bottle", "scale", "tabla", "escala", "shows", "goes", "marca", "color", "colour", "square", "mark", "cuadro", "of", "on", "can", "show", "it", "which", "is", "ultimo", "ultima") {
+		k++
+	}
+	for k > i+2 && in.mark(k, ",(=:") {
+		k++
+	}
+	if k < i+3 || !in.number(k) {
+		return 0, false
+	}
+	return k - i, high
 }
 
 // comparatorBelow knows "under", "at most" and their like.
@@ -42,7 +66,7 @@ func (in *input) comparatorBelow(i int) (int, bool) {
 		return in.shyOf(i)
 	case in.word(i, "shy", "short") && in.word(i+1, "of"):
 		return 2, false
-	case in.word(i, "less", "lower", "fewer", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
+	case in.word(i, "less", "lower", "fewer", "colder", "cooler", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
 		return 2, false
 	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && in.asksVolume() && !in.heats():
 		return 2, false
@@ -53,7 +77,7 @@ func (in *input) comparatorBelow(i int) (int, bool) {
 // suffix knows "+", "or more", "o mas", "and up", "or less" after a number.
 func (in *input) suffix(i int) (int, bool) {
 	switch {
-	case in.mark(i, "+") && !in.number(i+1):
+	case in.mark(i, "+") && (!in.number(i+1) || in.tokens[i].Glued && !in.tokens[i+1].Glued):
 		return 1, true
 	case in.mark(i, "-") && in.tokens[i].Glued && !in.number(i+1) && (i+1 >= len(in.tokens) || !in.tokens[i+1].Glued) && in.usesPlus():
 		return 1, false

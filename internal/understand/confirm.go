@@ -28,7 +28,7 @@ func (in *input) confirm(m *Meaning) {
 		in.takeProposed(m)
 	case (m.Intent == No || no) && !yes && (!same || no):
 		in.refused(m)
-	case doubt && !yes && !in.knowsNot() && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
+	case doubt && !yes && !in.knowsNot() && !(in.hasWord("maybe", "quizas", "quiza") && in.hasWord("guess", "supongo")) && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
 		m.Intent = Yes
 		in.takeProposed(m)
 		m.Clarify, m.ClarifyWhy = true, "not sure about it"
@@ -39,6 +39,11 @@ func (in *input) confirm(m *Meaning) {
 		}
 		in.dropAnswers(m)
 		m.Clarify, m.ClarifyWhy = true, "not sure about it"
+	case yes && !no && in.hasWord("imperial", "british", "uk") && in.takeImperial(m):
+		m.Intent = Answer
+	case !yes && m.Intent == Yes && len(in.tokens) <= 4 && in.asksSomething() && in.word(0, "mande", "que", "como", "what", "huh", "cual", "which", "cuanto"):
+		m.Intent = Help
+		m.askBack("that does not answer what was asked")
 	case same, yes && m.Intent != StopMessages, m.Intent == Yes, m.Intent == Done && len(in.tokens) <= 4:
 		m.Intent = Yes
 		in.takeProposed(m)
@@ -65,6 +70,17 @@ func (in *input) refused(m *Meaning) {
 	if m.Intent == No && len(m.Readings) == 0 && m.Volume == nil {
 		m.Clarify, m.ClarifyWhy = true, "what is it then?"
 	}
+}
+
+// takeImperial reads "yes but imperial" of a volume proposed in US gallons.
+func (in *input) takeImperial(m *Meaning) bool {
+	x, ok := in.ctx.Proposed["us_gal"]
+	if !ok {
+		return false
+	}
+	f, _ := foundVolume{}.take(inGallons(amount{value: Value{Low: x, High: x}, unit: imperialGallons}))
+	m.Volume, m.Proposal, m.Clarify, m.ClarifyWhy = f.volume, nil, false, ""
+	return f.volume != nil
 }
 
 // takeOtherUnit reads "no, those are litres" of a volume proposed in gallons.
@@ -172,6 +188,8 @@ func (in *input) saysYes() bool {
 		return false
 	case in.isYes(first) && !(in.word(first, "right", "good", "fine", "sure", "ok", "okay", "ya") && last > first+4):
 		return true
+	case in.isYes(last) && in.word(last-1, "say", "said", "saying", "decir", "diga", "digo"):
+		return false
 	case in.isYes(last) && !in.word(last, "right", "good", "sure", "fine", "true", "ya", "right"):
 		return true
 	}

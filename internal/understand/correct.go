@@ -4,14 +4,17 @@ package understand
 // of the one it corrects, unless it is named itself, when the later of two values of
 // one quantity wins anyway.
 func (in *input) applyCorrections(numbers []amount, names []name, notes []note) []amount {
-	numbers = in.renamed(numbers)
+	numbers = in.prefer(in.renamed(numbers))
 	out := make([]amount, 0, len(numbers))
 	for k, a := range numbers {
+		if k > 0 && in.deniesProposed(a) {
+			continue
+		}
 		if k == 0 || len(out) == 0 || !corrected(numbers[k-1], a, notes) || in.namedItself(numbers, k, names, notes) {
 			out = append(out, a)
 			continue
 		}
-		at := corrects(out, a)
+		at := in.correctedBy(out, a)
 		if at < 0 {
 			out = append(out, a)
 			continue
@@ -74,6 +77,33 @@ func afterCorrection(n name, before amount, notes []note) bool {
 		}
 	}
 	return false
+}
+
+// deniesProposed knows the second number of "mil litros, no 500 galones", which only
+// repeats what was proposed.
+func (in *input) deniesProposed(a amount) bool {
+	if in.ctx.Asked != AskedConfirm || !in.word(a.from-1, "no", "not") {
+		return false
+	}
+	for _, x := range in.ctx.Proposed {
+		if near(first(a.value), x) {
+			return true
+		}
+	}
+	return false
+}
+
+// correctedBy is corrects, but where one reading was asked for that both numbers can be
+// they need not be alike: "ten, no, one point zero".
+func (in *input) correctedBy(earlier []amount, a amount) int {
+	if at := corrects(earlier, a); at >= 0 || len(in.ctx.AskedReadings) != 1 {
+		return at
+	}
+	q, last := in.ctx.AskedReadings[0], len(earlier)-1
+	if fitCost(q, earlier[last]) < 1 && fitCost(q, a) < 1 {
+		return last
+	}
+	return -1
 }
 
 // corrects finds which earlier number is meant: the last of the same size, or of two

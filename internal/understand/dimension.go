@@ -8,8 +8,9 @@ import (
 )
 
 // outsideShare is how much of the box around a tub is water: shell, seats and the
-// space above the water take the rest. Common practice, no source; the result is
-// always confirmed before anything is dosed.
+// space above the water take the rest. Common practice, no source. The space within the
+// lengths is what is told; this share of it is what the owner is asked to confirm before
+// anything is dosed.
 const outsideShare = 0.4
 
 const (
@@ -40,16 +41,14 @@ func (in *input) dimensions() (foundVolume, bool) {
 		return f, true
 	}
 	share, inside := in.waterShare()
-	if !inside {
-		f.why = "a volume worked out from lengths is an estimate"
-	}
 	d.Inside = inside
-	f.volume = &Volume{Dimensions: &d}
-	g := tenth(d.cubicMetres() * 1000 / litresPerUSGallon * share)
-	f.volume.LowUSGal, f.volume.HighUSGal = g, g
-	if g < leastGallons || g > 2*mostGallons {
-		f.volume, f.why = nil, "that is no size of a hot tub"
+	space := tenth(d.cubicMetres() * 1000 / litresPerUSGallon)
+	if water := space * share; water < leastGallons || water > 2*mostGallons {
+		f.why = "that is no size of a hot tub"
+		return f, true
 	}
+	f.volume = &Volume{Dimensions: &d, LowUSGal: space, HighUSGal: space}
+	f.why, f.proposal = "a volume worked out from lengths is an estimate", math.Round(space*share)
 	return f, true
 }
 
@@ -109,8 +108,7 @@ func (in *input) isRound() bool {
 }
 
 // waterShare is how much of the lengths' space is water: all of it where the owner
-// speaks of the inside or of the water's depth. Lengths said to be the inside's need no
-// confirming.
+// speaks of the inside or of the water's depth.
 func (in *input) waterShare() (share float64, inside bool) {
 	if in.hasWord("outside", "exterior", "afuera", "fuera", "cabinet", "outer", "overall", "gabinete", "footprint", "listing") {
 		return outsideShare, false

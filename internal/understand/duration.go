@@ -91,6 +91,8 @@ func (in *input) simpleSpan(i int) (span, bool) {
 // timeUnit returns the seconds in the unit of time at token i, or 0.
 func (in *input) timeUnit(i int) float64 {
 	switch {
+	case in.isSecondOne(i):
+		return 0
 	case in.word(i, "s", "sec", "secs", "second", "seconds", "segundo", "segundos", "seg", "segs"):
 		return 1
 	case in.word(i, "m", "min", "mins", "minute", "minutes", "minuto", "minutos", "mn"):
@@ -125,6 +127,11 @@ func (in *input) timedFill() (foundVolume, bool) {
 			return foundVolume{}, false
 		}
 		return foundVolume{attempt: true}.take(exactly(vessel / per * longest))
+	}
+	if len(spans) == 1 {
+		if minutes := in.bareTime(spans[0].to); minutes > 0 && minutes*60 > spans[0].seconds {
+			spans = append(spans, span{seconds: minutes * 60}) // "fills in a minute and the tub took 60"
+		}
 	}
 	if len(spans) != 2 {
 		return foundVolume{}, false

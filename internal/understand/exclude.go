@@ -5,6 +5,8 @@ import "tubhand/internal/understand/words"
 // measured drops the numbers that are no reading of this tub now: targets, earlier
 // tests, other waters, hypotheses. It returns what is left, what went, and why.
 func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead []amount, dropped sign) {
+	elsewhere := in.takenBack(notes)
+	notes = withoutWater(notes, elsewhere)
 	past := in.sections()
 	example := in.ctx.Asked == AskedReadings && in.hasWord("example", "ejemplo")
 	flags := make([]sign, len(all))
@@ -16,6 +18,9 @@ func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead 
 		in.spreadFlags(all, flags, notes, clause)
 	}
 	for k := range all {
+		if all[k].to <= elsewhere {
+			flags[k] |= signOtherWater
+		}
 		if past != nil && past[all[k].from] {
 			flags[k] |= signOld
 		}
@@ -35,6 +40,46 @@ func (in *input) measured(all []amount, notes []note, clause []int) (kept, dead 
 		kept = append(kept, a)
 	}
 	return kept, dead, dropped
+}
+
+// withoutWater drops the water named in words that take back what was told before them,
+// so that what follows is this tub's.
+func withoutWater(notes []note, at int) []note {
+	if at == 0 {
+		return notes
+	}
+	kept := make([]note, 0, len(notes))
+	for _, n := range notes {
+		if n.sign != signOtherWater || n.from < at || n.from > at+8 {
+			kept = append(kept, n)
+		}
+	}
+	return kept
+}
+
+// takenBack returns up to where "that was the pool" takes back all that was told.
+func (in *input) takenBack(notes []note) int {
+	for i := range in.tokens {
+		if !in.word(i, "that", "those", "ese", "esa", "eso", "esos", "esas", "thats") {
+			continue
+		}
+		k := i + 1
+		for k < i+6 && in.word(k, "was", "were", "is", "are", "es", "era", "eran", "son", "fue", "one", "from", "for", "of", "the", "my", "our", "el", "la", "los", "de", "del", "mi") {
+			k++
+		}
+		if k == i+1 && !in.word(i, "thats") {
+			continue
+		}
+		if in.word(k, "pool", "pools", "alberca", "piscina", "tap", "faucet", "llave", "neighbors", "vecino", "vecina", "neighbours") {
+			return i
+		}
+		for _, n := range notes {
+			if n.sign == signOtherWater && n.from <= k && k < n.to {
+				return i
+			}
+		}
+	}
+	return 0
 }
 
 // asksTarget knows "what should it be, 7.2 or 7.6?": no number of such a question is measured.
@@ -139,20 +184,42 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 	case signTime:
 		return n.to > a.from && n.to <= a.to && starts
 	case signTarget:
+		if n.from < a.from && (in.mark(a.from, ":") || in.mark(a.from-1, ":")) && in.word(n.from, "you", "u", "they") {
+			return false // "like you said: 7.6"
+		}
 		return n.covers(a) && starts || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause)
 	case signDose:
 		return n.covers(a) || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) && !in.countedBetween(n.from+1, a.from)
 	case signHypothetical:
 		return n.from < a.from || n.covers(a)
 	case signAir:
+		if in.goesOn(n) {
+			return false
+		}
 		if n.covers(a) {
 			return clause[n.to-1] == clause[a.from]
 		}
 		return isNearest(all, k, n, clause)
 	case signOld:
-		return n.from-a.to <= 3
+		return n.from-a.to <= 3 && !(n.from >= a.to && in.leadsOn(n))
 	}
 	return n.sign == signCurrent
+}
+
+// leadsOn knows "last month it was": the words that follow the note are its own.
+func (in *input) leadsOn(n note) bool {
+	return in.word(n.to, "it", "was", "we", "i", "they", "had", "era", "estaba", "fue", "salio", "tenia", "marco") && (in.number(n.to+1) || in.number(n.to+2) || in.number(n.to+3))
+}
+
+// goesOn reports whether another note of the same sign begins within this one and goes
+// on after it: the "outside" of "102 outside it's 45" belongs to what follows.
+func (in *input) goesOn(n note) bool {
+	for _, o := range in.findNotes() {
+		if o.sign == n.sign && o.from >= n.from && o.from < n.to && o.to > n.to {
+			return true
+		}
+	}
+	return false
 }
 
 // isNearest reports whether no other number of the clause is nearer to the note.

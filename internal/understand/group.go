@@ -82,6 +82,7 @@ func fitTogether(names []name, numbers []amount) bool {
 // takeShared gives one number to several names where the owner says that it is both's:
 // "free and total are the same, both 3", "total=free=1".
 func (in *input) takeShared(f *found, names []name, numbers []amount, pairs []int, taken map[int]bool) {
+	in.takeSame(f, names, numbers, pairs, taken)
 	if len(numbers) != 1 || pairs[0] < 0 || len(names) < 2 || !in.sharesOne(names) {
 		return
 	}
@@ -94,8 +95,31 @@ func (in *input) takeShared(f *found, names []name, numbers []amount, pairs []in
 }
 
 func (in *input) sharesOne(names []name) bool {
-	if in.hasWord("both", "ambos", "ambas", "each", "same", "igual", "iguales", "equal", "identical", "mismo") {
-		return true
+	for i := range in.tokens {
+		if in.word(i, "both", "ambos", "ambas", "each", "same", "igual", "iguales", "equal", "identical", "mismo") && !in.word(i+1, "as", "que", "like") {
+			return true
+		}
 	}
 	return in.mark(names[0].to, "=") && names[1].from == names[0].to+1
+}
+
+// takeSame gives a name the number of the one beside it: "free and total both 2, ph 7.4",
+// "total 2, free same".
+func (in *input) takeSame(f *found, names []name, numbers []amount, pairs []int, taken map[int]bool) {
+	for k, n := range pairs {
+		if n < 0 {
+			continue
+		}
+		for _, o := range [...]int{n - 1, n + 1} {
+			if o < 0 || o >= len(names) || taken[o] || fitCost(names[o].quantity, numbers[k]) >= 1 {
+				continue
+			}
+			both := o < n && in.word(names[n].to, "both", "each", "ambos", "ambas", "are", "son", "los", "las") && in.onlyJoins(names[o].to, names[n].from) && in.sharesOne(names)
+			same := o > n && in.word(names[o].to, "same", "igual", "ditto", "mismo", "too", "tambien") && !in.word(names[o].to+1, "as", "que", "like")
+			if both || same {
+				taken[o] = true
+				in.store(f, names[o].quantity, numbers[k])
+			}
+		}
+	}
 }

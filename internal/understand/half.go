@@ -11,7 +11,9 @@ func (in *input) halfAt(i int) (amount, bool) {
 	}
 	a := amount{value: Value{Low: 0.5, High: 0.5}, from: start, to: i + 1, spelled: true, figures: "half"}
 	_, named := in.nameBefore(start)
+	alone := start == 0 && in.endsClause(i) && in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1
 	switch {
+	case alone, in.word(start-1, "like", "about", "maybe", "como", "around") && in.endsClause(i) && in.ctx.Asked != AskedVolume && in.ctx.Asked != AskedTime:
 	case in.word(i+1, "ppm", "part"):
 		a.to++
 	case in.word(i+1, "a") && in.word(i+2, "ppm", "part"):

@@ -9,7 +9,7 @@ import (
 // isLabel knows numbers that name a thing or count it: "unit 4", "step 3", "E5", "#12",
 // "$40", "all three", "the last one".
 func (in *input) isLabel(i int) bool {
-	if in.namedByWords(i) || in.isAgeTold(i) || in.countsOff(i) || in.mark(i-1, "$#€£") || in.isYearAt(i) {
+	if in.namedByWords(i) || in.isShortDate(i) || in.isAgeTold(i) || in.countsOff(i) || in.mark(i-1, "$#€£") || in.isYearAt(i) {
 		return true
 	}
 	if u, n := in.volumeUnitAt(i + 1); in.tokens[i].Spelled {
@@ -18,12 +18,32 @@ func (in *input) isLabel(i int) bool {
 	return in.gluedToWord(i)
 }
 
+// isShortDate knows the month and the day of "on 11/24" and "tested 3-22:".
+func (in *input) isShortDate(i int) bool {
+	if in.number(i-2) && in.mark(i-1, "/-") && in.tokens[i].Glued {
+		i -= 2
+	}
+	if !in.number(i) || !in.number(i+2) || !in.mark(i+1, "/-") || !in.tokens[i+1].Glued || !in.tokens[i+2].Glued || in.mark(i+3, "/-") {
+		return false
+	}
+	month, day := in.tokens[i].Value, in.tokens[i+2].Value
+	if month > 12 {
+		month, day = day, month
+	}
+	if month < 1 || month > 12 || day < 1 || day > 31 || month != float64(int(month)) || day != float64(int(day)) {
+		return false
+	}
+	return in.word(i-1, "on", "since", "dated", "date", "fecha", "del", "bought", "expires", "expired", "exp", "vencen", "until") || in.mark(i+3, ":") && i == 0 && day > 12
+}
+
 // namedByWords looks at the words beside a number that make it a name: "model 880",
 // "the 300 series", "12 in a bottle", "nitrate 20".
 func (in *input) namedByWords(i int) bool {
 	switch {
-	case in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
-		"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged"),
+	case in.word(i-1, "waited"), in.word(i-1, "at") && in.mark(i+1, ":") && in.number(i+2) && !in.tokens[i+2].Glued,
+		in.word(i-1, "pay", "paid", "pays", "cost", "costs", "pague", "pago", "costo", "cuesta", "spent", "gaste"),
+		in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
+			"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged"),
 		in.word(i-1, "model", "modelo", "series", "serie", "serial", "invoice", "factura", "order", "pedido", "rev", "code", "codigo", "zip", "gate", "account", "ticket", "sku", "part"),
 		in.word(i-1, "nitrate", "nitrates", "nitrite", "iron", "copper", "ammonia", "nitrato", "nitratos", "cobre", "hierro", "weight", "weighs", "pesa", "peso"),
 		in.word(i-1, "po") && in.tokens[i].Glued,

@@ -40,15 +40,22 @@ func (in *input) takeOneOf(f *found, q Quantity, loose []amount) {
 	case q == PH && isSlip(loose):
 		f.ask("a slip in the figures")
 		f.propose(q, math.Round(10*first(loose[0].value)+first(loose[1].value))/10)
+	case q == WaterTemp && len(fitting) == 2 && in.twoThermometers():
+		in.takeHotter(f, fitting)
 	case q == WaterTemp && len(fitting) > 0:
 		for _, a := range fitting {
 			in.store(f, q, a)
 		}
 	case len(fitting) == 1:
 		in.store(f, q, fitting[0])
+	case len(fitting) == 2 && fitting[0].bounded && within(fitting[1].value, fitting[0].value):
+		in.store(f, q, fitting[0])
 	case len(fitting) == 2 && in.areNeighbours(fitting[0], fitting[1]):
 		if r, ok := joinEnds(fitting[0], fitting[1]); ok {
 			in.store(f, q, r)
+			if in.twoEyes() {
+				f.ask("two values of one reading")
+			}
 			return
 		}
 		f.ask("more numbers than were asked for")
@@ -57,11 +64,47 @@ func (in *input) takeOneOf(f *found, q Quantity, loose []amount) {
 	}
 }
 
+// takeHotter takes the higher of what two thermometers show, and asks.
+func (in *input) takeHotter(f *found, shown []amount) {
+	for _, a := range shown {
+		in.store(f, WaterTemp, a)
+	}
+	f.ask("two thermometers that differ")
+}
+
+// settleThermometers takes the higher of two numbers that a panel and a thermometer show.
+func (in *input) settleThermometers(f *found, numbers []amount) []amount {
+	if !in.asks(WaterTemp) || !in.twoThermometers() {
+		return numbers
+	}
+	var shown, others []amount
+	for _, a := range numbers {
+		if x := first(convert(WaterTemp, a)); x >= 50 && x <= 125 && fitCost(WaterTemp, a) < 1 {
+			shown = append(shown, a)
+		} else {
+			others = append(others, a)
+		}
+	}
+	if len(shown) != 2 || shown[0].value == shown[1].value || shown[0].bounded || shown[1].bounded {
+		return numbers
+	}
+	in.takeHotter(f, shown)
+	return others
+}
+
+// within reports whether x is one number inside a range.
+func within(x, of Value) bool {
+	return x.Low == x.High && !x.OpenLow && !x.OpenHigh && (of.OpenLow || x.Low >= of.Low) && (of.OpenHigh || x.Low <= of.High)
+}
+
 // sinceNow keeps the last number where "now" leads it: "8.2 this morning, now 7.8".
 func (in *input) sinceNow(fitting []amount) []amount {
 	last := len(fitting) - 1
 	if last < 1 {
 		return fitting
+	}
+	if in.word(fitting[last].to, "now", "ahora", "ahorita") && !in.word(fitting[last].to+1, "from", "de", "desde", "vs") {
+		return fitting[last:]
 	}
 	for i := fitting[last].from - 1; i >= fitting[last-1].to && i >= fitting[last].from-4; i-- {
 		if in.word(i+1, "from", "de", "desde", "vs") {
@@ -98,6 +141,11 @@ func isSlip(loose []amount) bool {
 func (in *input) areNeighbours(a, b amount) bool {
 	if !sameStep(first(a.value), first(b.value)) {
 		return false
+	}
+	for i := a.to; i < b.from; i++ {
+		if in.word(i, "says", "reads", "dice", "marca", "shows") {
+			return false // two instruments
+		}
 	}
 	clause := in.clauses()
 	return b.from-a.to <= 3 && clause[a.from] == clause[b.from] || in.hasWord("medio", "middle", "between", "entre")

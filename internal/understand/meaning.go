@@ -73,8 +73,9 @@ type Readings map[Quantity]Value
 
 // Volume is a tub's volume as told: a number or range of US gallons, a range with an
 // open end ("over 300": LowUSGal and HighUSGal are both 300 with OpenHigh; "under 300":
-// LowUSGal is 0 with OpenLow), dimensions with the volume computed from them (to be
-// confirmed before dosing unless Inside), or Unknown.
+// LowUSGal is 0 with OpenLow), dimensions with the space within them, which is more than
+// the water in it and to be confirmed before dosing (Meaning.Proposal says how much water
+// is likely), or Unknown.
 type Volume struct {
 	LowUSGal, HighUSGal float64
 	OpenLow, OpenHigh   bool

@@ -39,6 +39,20 @@ func (in *input) doubtsOwnEyes(f *found) bool {
 			return true
 		}
 	}
+	for i := range in.tokens {
+		switch {
+		case in.word(i, "not") && in.word(i+1, "sure", "certain", "confident") && i > 1,
+			in.word(i, "cant", "dont") && in.word(i+1, "see") && in.word(i+2, "well", "good", "it", "them", "so") && in.hasWord("well", "good", "clearly"),
+			in.word(i, "old") && in.word(i+1, "strips") || in.word(i, "strips", "tiras") && in.word(i+1, "are", "is", "estan") && in.word(i+2, "old", "ancient", "viejas", "shot"),
+			in.word(i, "could") && in.word(i+1, "be") && in.word(i+2, "anything", "wrong", "off"),
+			in.word(i, "no") && in.word(i+1, "estoy", "veo") && in.word(i+2, "seguro", "segura", "bien"),
+			in.word(i, "so", "but", "pero") && in.word(i+1, "idk", "dunno") || in.word(i, "so", "but") && in.word(i+1, "who") && in.word(i+2, "knows"),
+			in.word(i, "expired", "vencidas", "caducas", "caducadas", "vencidas", "vencieron", "caducaron"),
+			in.word(i, "without", "sin") && in.word(i+1, "glasses", "lentes", "my") && in.hasWord("glasses", "lentes"),
+			in.word(i, "dont") && in.word(i+1, "trust") && in.word(i+2, "it", "this", "these", "them", "the"), in.word(i, "no") && in.word(i+1, "me") && in.word(i+2, "fio", "confio"):
+			return true
+		}
+	}
 	return in.hasWord("colorblind", "daltonico", "daltonica") || in.hasWord("but", "pero") && in.hasWord("idk", "dunno") && in.bleached()
 }
 
@@ -67,6 +81,8 @@ func (in *input) askInVain(m *Meaning) {
 		m.askBack("no number where one is needed")
 	case in.ctx.Asked == AskedReadings && len(m.Readings) == 0 && in.looksDone(m) && in.speaksOfQuality():
 		m.askBack("words where a number is needed")
+	case (m.Intent == Yes || m.Intent == Done || m.Intent == No) && m.Severity == safety.NoSeverity && len(m.Readings) == 0 && m.Volume == nil && (in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume):
+		m.askBack("no number where one is needed")
 	case in.answersNothing(m):
 		m.askBack("that does not answer what was asked")
 	}
@@ -119,6 +135,8 @@ func (in *input) asksSomething() bool {
 // looksDone reports whether the intent is none of those that put the test off or ask.
 func (in *input) looksDone(m *Meaning) bool {
 	switch m.Intent {
+	case HeaterNotHeating:
+		return len(in.tokens) <= 4
 	case No, Yes, Done, Other, GFCITrips, Thanks, StartService, CloudyWater, GreenWater, Scale, Smell:
 		return m.Severity != safety.Emergency
 	}
@@ -235,6 +253,9 @@ func (in *input) takeTemperature(f *found, numbers []amount, pairs []int) {
 // waterAt knows "the water's at 107".
 func (in *input) waterAt(a amount) bool {
 	x := first(a.value)
+	if a.unit == noUnit && x >= 60 && x <= 112 && in.word(a.from-1, "water", "agua") && !in.asksVolume() && in.endsClause(a.to-1) {
+		return true
+	}
 	return a.unit == noUnit && x >= 50 && x <= 125 && in.word(a.from-1, "at", "is", "a", "en", "hit", "reads", "trae", "marca", "anda", "esta") &&
 		(in.word(a.from-2, "water", "waters", "agua", "its", "is") && (in.hasWord("water", "waters", "agua")))
 }
@@ -254,7 +275,7 @@ func (in *input) asksHowLong() bool {
 
 // isStep knows "dropping two degrees every hour": a change, no temperature.
 func (in *input) isStep(a amount) bool {
-	return in.word(a.to, "every", "per", "an", "each", "cada", "por", "more", "mas", "less", "menos") || in.word(a.from-1, "dropping", "losing", "gaining", "lost", "another", "gained", "otros", "subio", "bajo", "by", "only", "never", "reached") && first(a.value) < 40 ||
+	return in.word(a.to, "every", "per", "an", "each", "cada", "por", "more", "mas", "less", "menos") || in.word(a.from-1, "dropping", "losing", "gaining", "lost", "dropped", "drops", "rose", "climbed", "fell", "swings", "raise", "raised", "lower", "lowered", "cayo", "perdio", "gano", "another", "gained", "otros", "subio", "bajo", "by", "only", "never", "reached") && first(a.value) < 40 ||
 		in.word(a.from-1, "reached", "hit", "hits") && in.word(a.from-2, "never", "not", "hasnt", "didnt")
 }
 

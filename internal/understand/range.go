@@ -32,6 +32,9 @@ func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
 // connector returns how many tokens join number a to a second end of its range, or 0.
 func (in *input) connector(a amount, between bool) int {
 	i := a.to
+	if i < len(in.tokens) && in.tokens[i].Glued && in.tokens[i].Raw == "A" {
+		return 0 // amperes
+	}
 	switch {
 	case between && (in.word(i, "and", "y", "to", "a", "n", "or", "o", "e") || in.mark(i, "&")), in.word(i, "to", "thru", "through", "a", "hasta", "til"):
 		return 1
@@ -42,6 +45,8 @@ func (in *input) connector(a amount, between bool) int {
 			return 2
 		}
 		return 1
+	case in.mark(i, ",") && in.word(i+1, "maybe", "possibly", "quizas", "perhaps") && in.number(i+2) && len(in.ctx.AskedReadings) <= 1:
+		return 2
 	case in.word(i, "tal", "could", "might", "puede") && in.word(i+1, "vez", "be", "que", "ser"):
 		return 2
 	case in.word(i, "but", "pero") && in.word(i+1, "could", "might", "maybe", "puede", "podria") && in.word(i+2, "be", "ser"):
@@ -106,7 +111,7 @@ func (in *input) dashIsRange(i int, between bool) bool {
 	if in.number(i-1) && in.number(i+1) && in.spokenPH(i-1, i+1) {
 		return false
 	}
-	if in.number(i-1) && in.number(i+1) && in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(in.tokens[i-1].Text) == 1 && len(in.tokens[i+1].Text) == 1 && in.tokens[i+1].Value < 6 {
+	if in.number(i-1) && in.number(i+1) && in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(in.tokens[i-1].Text) == 1 && len(in.tokens[i+1].Text) == 1 && in.tokens[i+1].Value < max(6, in.tokens[i-1].Value) {
 		return false // "7-4" is a slip, no range
 	}
 	if !in.number(i-1) || !in.number(i+1) {

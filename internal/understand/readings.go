@@ -11,9 +11,11 @@ type found struct {
 	readings Readings
 	why      string // why to ask back, or ""
 	proposal map[string]float64
-	dropped  sign // why numbers were not taken
-	attempt  bool // the text was about readings even if none could be taken
-	zeroPH   bool // "ph 0" was said: the other zeros are no readings either
+	dropped  sign              // why numbers were not taken
+	attempt  bool              // the text was about readings even if none could be taken
+	vague    []amount          // numbers of which it cannot be told what they are
+	worded   map[Quantity]bool // told in words where a number is needed
+	zeroPH   bool              // "ph 0" was said: the other zeros are no readings either
 }
 
 func (f *found) ask(why string) {
@@ -51,9 +53,11 @@ func (in *input) findReadings() found {
 	numbers = in.joinSpoken(in.withHomophones(numbers, names), names)
 	numbers = in.applyCorrections(in.onlyWater(numbers), names, notes)
 	numbers = in.withoutUnclear(&f, in.beyondChart(numbers, notes, clause))
+	numbers = in.settleThermometers(&f, numbers)
 	unread := in.takeUnknown(&f, names, numbers, notes, clause)
 	names = without(names, unread)
 	names = without(names, in.settleZeros(&f, names, notes))
+	names = without(names, in.settleDescribed(&f, names, numbers, notes))
 	pairs, spent := in.alignAll(names, numbers, dead, clause)
 	in.pairGroups(names, numbers, pairs)
 	taken := in.takeNamed(&f, names, numbers, pairs)
@@ -87,6 +91,7 @@ func (in *input) withoutUnclear(f *found, numbers []amount) []amount {
 	for _, a := range numbers {
 		if a.unclear {
 			f.attempt = true
+			f.vague = append(f.vague, a)
 			f.ask("which number is it?")
 			if x := first(a.value); in.asks(WaterTemp) && len(in.ctx.AskedReadings) == 1 && x >= 46 && !a.bounded {
 				a.value, a.bounded, a.unclear = Value{Low: x, High: x + 1}, true, false // "108 point something"
@@ -259,9 +264,13 @@ func (in *input) store(f *found, q Quantity, a amount) {
 	if q == WaterTemp && a.unit == noUnit && in.hasWord("celsius", "centigrade", "centigrados", "celcius") {
 		a.unit = celsius
 	}
-	if q == WaterTemp && (a.unit == noUnit || a.unit == degrees && !in.hasWord("grados", "grado")) && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 {
+	if q == WaterTemp && (a.unit == noUnit || a.unit == degrees && !in.hasWord("grados", "grado")) && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 && !(a.unit == noUnit && first(a.value) != math.Trunc(first(a.value)) && first(a.value) > 34) {
 		f.ask("Fahrenheit or Celsius?")
 		f.propose(q, convert(q, a).Low)
+		return
+	}
+	if q == WaterTemp && a.unit == noUnit && first(a.value) < 20 {
+		f.ask("that cannot be a reading of " + string(q))
 		return
 	}
 	v := convert(q, a)
@@ -287,6 +296,11 @@ func (in *input) store(f *found, q Quantity, a amount) {
 
 // twoThermometers reports whether the panel and a thermometer are both spoken of.
 func (in *input) twoThermometers() bool {
+	for i := range in.tokens {
+		if in.word(i, "two", "both", "2", "dos") && in.word(i+1, "thermometers", "termometros", "different") {
+			return true
+		}
+	}
 	return in.hasWord("panel", "display", "control", "screen", "tablero", "pantalla", "topside", "keypad") &&
 		in.hasWord("thermometer", "termometro", "floating", "floater", "flotador", "duck", "ducky", "patito", "probe", "gun", "mercury", "glass")
 }

@@ -107,7 +107,7 @@ func TestVolumes(t *testing.T) {
 		"una cubeta de 20 litros se llena en un minuto y tardó hora y media en llenar": `{"us_gal":475.5}`,
 		"our pool is 15000 gal, the spa is 380":                                        `{"us_gal":380}`,
 		"300, no espera, son 1300 litros":                                              `{"us_gal":343.4}`,
-		"84 x 84 x 36 inches":                                                          `{"dimensions":{"shape":"rectangle","length_m":2.134,"width_m":2.134,"depth_m":0.914},"us_gal":439.8}`,
+		"84 x 84 x 36 inches":                                                          `{"dimensions":{"shape":"rectangle","length_m":2.134,"width_m":2.134,"depth_m":0.914},"us_gal":1099.6}`,
 	} {
 		m := understand.Understand(text, asked)
 		require.NotNil(t, m.Volume, text)

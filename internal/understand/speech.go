@@ -24,6 +24,11 @@ func (in *input) joinSpoken(all []amount, names []name) []amount {
 			}
 			a.value, a.to = Value{Low: v, High: v}, b.to
 			k++
+		} else if k+1 < len(all) && isOpenSpoken(a) && in.closeBy(a, all[k+1]) && isDigit(all[k+1]) && len(all) == 2 {
+			v := first(a.value) + all[k+1].value.Low/10
+			a.to = all[k+1].to
+			a = openEnd(amount{value: Value{Low: v, High: v}, from: a.from, to: a.to, spelled: true}, a.value.OpenHigh)
+			k++
 		}
 		out = append(out, a)
 	}
@@ -77,6 +82,12 @@ func isSpokenPair(a, b amount) bool {
 		a.value.Low >= 6 && a.value.Low <= 8 && b.value.Low <= 9 && a.value.Low == float64(int(a.value.Low)) && b.value.Low == float64(int(b.value.Low))
 }
 
+// isOpenSpoken knows "below six" before "eight".
+func isOpenSpoken(a amount) bool {
+	x := first(a.value)
+	return a.spelled && a.unit == noUnit && (a.value.OpenLow || a.value.OpenHigh) && x >= 6 && x <= 8 && x == math.Trunc(x)
+}
+
 // closeBy reports whether nothing but a dash stands between two numbers.
 func (in *input) closeBy(a, b amount) bool {
 	return a.to == b.from || a.to+1 == b.from && in.mark(a.to, "-")
@@ -94,10 +105,34 @@ func (in *input) joinDigits(all []amount) []amount {
 			v := 100*a.value.Low + 10*b.value.Low + c.value.Low
 			a.value, a.unit, a.to = Value{Low: v, High: v}, c.unit, c.to
 			k += 2
+		} else if k+1 < len(all) && isTeen(a) && all[k+1].from == a.to && isTens(all[k+1]) && in.wantsThousands(a.from, all[k+1].to) {
+			v := 100*a.value.Low + all[k+1].value.Low
+			a.value, a.unit, a.to = Value{Low: v, High: v}, all[k+1].unit, all[k+1].to
+			k++
 		}
 		out = append(out, a)
 	}
 	return out
+}
+
+func isTeen(a amount) bool {
+	return a.spelled && !a.bounded && a.value.Low >= 11 && a.value.Low <= 29 && a.unit == noUnit
+}
+
+func isTens(a amount) bool {
+	return a.spelled && !a.bounded && a.value.Low >= 10 && a.value.Low < 100
+}
+
+// wantsThousands reports whether "nineteen fifty" at [from,to) can be 1950.
+func (in *input) wantsThousands(from, to int) bool {
+	if in.asksVolume() || in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1 && boundsOf(in.ctx.AskedReadings[0]).high > 2000 {
+		return true
+	}
+	n, ok := in.nameBefore(from)
+	if !ok {
+		n, ok = in.nameAt(to)
+	}
+	return ok && boundsOf(n.quantity).high > 2000
 }
 
 // isDigit reports whether a number is one figure spoken.
@@ -125,7 +160,7 @@ func (in *input) wantsHundreds(from, to int) bool {
 // it, or named right after it, or the numbers are more than what was asked for.
 func (in *input) pairIsPH(a amount, names []name, count int) bool {
 	if len(names) == 0 {
-		return count > len(in.ctx.AskedReadings)
+		return count > len(in.ctx.AskedReadings) || count > 2 && a.spelled && !in.number(a.from-1) && in.number(a.to) && !in.number(a.to+1) && !in.inRowOfFigures(a)
 	}
 	last := Quantity("")
 	for _, n := range names {
@@ -136,6 +171,16 @@ func (in *input) pairIsPH(a amount, names []name, count int) bool {
 		}
 	}
 	return last == PH
+}
+
+// inRowOfFigures reports whether other numbers than the pair at a stand side by side too.
+func (in *input) inRowOfFigures(a amount) bool {
+	for i := range in.tokens {
+		if i != a.from && in.number(i) && in.number(i+1) {
+			return true
+		}
+	}
+	return false
 }
 
 func namesInclude(names []name, q Quantity) bool {
@@ -178,8 +223,8 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 			return insertAmount(numbers, a)
 		}
 	}
-	if len(names) == 0 && len(in.tokens) <= 4*len(in.ctx.AskedReadings) && in.mostlyNumbers() {
-		for i := range in.tokens {
+	if end := in.firstSentence(); len(names) == 0 && end <= 4*len(in.ctx.AskedReadings) && in.mostlyNumbers(end) {
+		for i := range end {
 			if a, ok := in.homophoneAt(i); ok {
 				numbers = insertAmount(numbers, a)
 			}
@@ -191,7 +236,7 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 // homophoneAt reads a homophone, with decimals ("ate point oh") and the teens and
 // tens that dictation breaks apart ("ate tea").
 func (in *input) homophoneAt(i int) (amount, bool) {
-	if i >= len(in.tokens) {
+	if i < 0 || i >= len(in.tokens) {
 		return amount{}, false
 	}
 	v, ok := words.Homophone(in.tokens[i])
@@ -215,9 +260,20 @@ func (in *input) homophoneAt(i int) (amount, bool) {
 	return a, true
 }
 
-func (in *input) mostlyNumbers() bool {
+// firstSentence returns where the sentence that the text begins with ends; a list may
+// have points between its figures.
+func (in *input) firstSentence() int {
+	for i := range in.tokens {
+		if (in.mark(i, ".!?") || in.tokens[i].Kind == words.Break) && i > 3 && !in.number(i+1) {
+			return i
+		}
+	}
+	return len(in.tokens)
+}
+
+func (in *input) mostlyNumbers(end int) bool {
 	other := 0
-	for i, t := range in.tokens {
+	for i, t := range in.tokens[:end] {
 		if t.Kind == words.Word {
 			if _, ok := words.Homophone(t); !ok && !in.word(i, "and", "y", "then", "um", "uh", "point", "tea", "oh", "thats", "its", "is") {
 				other++

@@ -65,7 +65,7 @@ func (in *input) language() string {
 		switch {
 		case isEnglishWord(t.Text):
 			english++
-		case isSpanishWord(t.Text):
+		case isSpanishWord(t.Text), t.Spelled && isSpanishFigure(t.Text):
 			spanish++
 		}
 	}
@@ -79,6 +79,17 @@ func (in *input) language() string {
 		return "en"
 	}
 	return in.ctx.Language
+}
+
+// isSpanishFigure reports whether a spelled number begins with a Spanish numeral.
+func isSpanishFigure(text string) bool {
+	for _, start := range [...]string{"uno", "dos", "tres", "cuatro", "cinco", "siete", "ocho", "nueve", "diez", "once", "doce", "trece", "catorce", "quince", "dieci", "veint", "treint", "cuarenta", "cincuenta", "sesenta",
+		"setenta", "ochenta", "noventa", "cien", "quinient", "mil"} {
+		if strings.HasPrefix(text, start) {
+			return true
+		}
+	}
+	return false
 }
 
 func isEnglishWord(w string) bool {

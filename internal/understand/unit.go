@@ -113,12 +113,20 @@ func (in *input) countedUnit(i int) (unit, int) {
 		return otherUnit, 2
 	case in.mark(i, "%"):
 		return in.percent(), 1
+	case in.isSecondOne(i):
+		return noUnit, 0
 	case isOtherUnit(w) || in.lengthMark(i) || in.isCounted(i):
 		return otherUnit, 1
 	case in.word(i, "more", "extra", "mas", "full", "level", "heaping") && i+1 < len(in.tokens) && isOtherUnit(in.tokens[i+1].Text):
 		return otherUnit, 2
 	}
 	return noUnit, 0
+}
+
+// isSecondOne knows the place in a row in "first 3 second 7.4", which is no unit of time.
+func (in *input) isSecondOne(i int) bool {
+	return in.word(i, "second", "segundo", "segunda") && (in.number(i+1) && !in.word(i+2, "gal", "gallon", "min", "minute") || in.word(i+1, "one", "pad", "square", "is", "was", "cuadro", "cuadrito") && in.number(i+2)) &&
+		in.hasWord("first", "1st", "primero", "primera", "primer", "third", "tercero", "tercera")
 }
 
 // percent is a measure of salt, and of nothing else that is read.
@@ -152,7 +160,7 @@ func isNoPlural(w string) bool {
 	case "this", "thus", "does", "says", "reads", "shows", "looks", "seems", "gives", "comes", "goes", "gets", "matches", "plus", "minus", "thanks", "thats", "lets", "whats", "always",
 		"sometimes", "perhaps", "besides", "towards", "across", "means", "appears", "stays", "tops", "sits", "keeps", "makes", "feels", "wants", "needs", "theres", "heres", "hers", "ours", "yours", "theirs",
 		"ppms", "pues", "menos", "entonces", "gracias", "estas", "estos", "esos", "esas", "unos", "unas", "despues", "antes", "ademas", "quizas", "jamas", "exactos", "exactas", "justos", "justas", "redondos", "pelones", "parejos", "cabales", "dices", "tienes", "creo", "sales", "marcas",
-		"buenas", "buenos", "apenas", "mientras", "atras", "nomas", "demas", "whos", "wheres", "hows":
+		"yikes", "oops", "whoops", "woops", "ups", "buenas", "buenos", "apenas", "cerrados", "cerraditos", "mientras", "atras", "nomas", "demas", "whos", "wheres", "hows":
 		return true
 	}
 	return false
@@ -180,6 +188,9 @@ func misspeltVolume(w string) unit {
 func (in *input) lengthMark(i int) bool {
 	if in.mark(i, "'") && in.number(i+1) && in.tokens[i+1].Glued && len(in.tokens[i+1].Text) == 1 && !in.asksVolume() && in.number(i-1) && in.tokens[i-1].Value >= 6 && in.tokens[i-1].Value <= 8 {
 		return false // "7'4" with the stroke for a point
+	}
+	if in.mark(i, "'") && in.word(i+1, "s") && in.tokens[i+1].Glued {
+		return false // "both 4's"
 	}
 	return in.mark(i, "'\"") && in.tokens[i].Glued && in.number(i-1) && !in.mark(i-2, "'\"")
 }
@@ -213,6 +224,8 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
 		return litres, 1
+	case in.word(i, "hl", "hectolitres", "hectoliters", "hectolitros", "hectolitro"):
+		return hectolitres, 1
 	case in.word(i, "kg", "kilos", "kilograms", "kgs") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
 		return litres, 3
 	case in.word(i, "tonnes", "tonne", "toneladas", "tonelada") && in.asksVolume():
@@ -251,7 +264,7 @@ func (in *input) cubicAt(i int) (unit, int) {
 func isOtherUnit(w string) bool {
 	switch w {
 	case "min", "mins", "minute", "minutes", "minuto", "minutos", "minutitos", "hour", "hours", "hr", "hrs", "hora", "horas", "sec", "secs", "second", "seconds",
-		"segundo", "segundos", "day", "days", "dia", "dias", "week", "weeks", "semana", "semanas", "month", "months", "mes", "meses", "year", "years",
+		"segundo", "segundos", "day", "days", "dia", "dias", "week", "weeks", "wk", "wks", "semana", "semanas", "month", "months", "mes", "meses", "year", "years",
 		"yr", "yrs", "ano", "anos", "am", "pm", "oclock", "h", "s", "mph",
 		"tsp", "tsps", "teaspoon", "teaspoons", "tbsp", "tbsps", "tablespoon", "tablespoons", "cup", "cups", "oz", "ounce", "ounces", "lb", "lbs", "pound",
 		"pounds", "gram", "grams", "gramos", "kg", "kilo", "kilos", "cucharada", "cucharadas", "cucharadita", "cucharaditas", "taza", "tazas", "onza", "onzas", "libra",

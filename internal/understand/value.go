@@ -1,6 +1,8 @@
 package understand
 
 import (
+	"math"
+
 	"tubhand/internal/understand/words"
 )
 
@@ -21,6 +23,7 @@ const (
 	gallons
 	imperialGallons
 	litres
+	hectolitres
 	cubicMetres
 	cubicFeet
 	otherUnit // time, doses, money, people: never a reading
@@ -52,7 +55,27 @@ func (in *input) amounts() []amount {
 		}
 		i = max(a.to, i+1)
 	}
-	return in.withoutAsides(in.joinDigits(out))
+	return in.withoutAsides(in.withoutFactors(in.joinDigits(out)))
+}
+
+// withoutFactors keeps of "7 drops x 25, 175" the product alone.
+func (in *input) withoutFactors(all []amount) []amount {
+	for k := 1; k < len(all); k++ {
+		factor, product := all[k-1], all[k]
+		if factor.bounded || product.bounded || factor.value.Low <= 1 {
+			continue
+		}
+		for i := max(0, factor.from-4); i < factor.from; i++ {
+			if in.number(i) && in.word(i+1, "drops", "drop", "gotas", "x", "times", "por") && in.tokens[i].Value*factor.value.Low == product.value.Low {
+				kept := append([]amount(nil), all[:k-1]...)
+				if n := len(kept); n > 0 && kept[n-1].from == i {
+					kept = kept[:n-1]
+				}
+				return append(kept, all[k:]...)
+			}
+		}
+	}
+	return all
 }
 
 // appendAmount joins "more than 400, less than 500" and drops "3 (three)".
@@ -164,6 +187,11 @@ func (in *input) amountAt(i int) (amount, bool) {
 				return c, true // "84 to 99 in four hours"
 			}
 		}
+		if !between && in.word(a.to, "to", "a", "down") && in.fallsTo(a, b) {
+			if c, ok := in.plainAt(b.to - 1); ok {
+				return c, true // "5 to 0"
+			}
+		}
 		if between && in.isWish(i) {
 			b.unit = otherUnit
 			return b, true
@@ -189,6 +217,11 @@ func (in *input) amountAt(i int) (amount, bool) {
 	return a, true
 }
 
+// fallsTo reports whether "a to b" tells how a value fell, of which b is now.
+func (in *input) fallsTo(a, b amount) bool {
+	return b.bounded && a.value.Low > b.value.Low && in.hasWord("disappears", "disappeared", "drops", "dropped", "falls", "fell", "goes", "went", "bajo", "baja", "cayo", "gone", "vanishes", "vanished", "burns", "burned")
+}
+
 // cannotPass knows "won't go past 98" and "can't drop it below 107": the value is right there.
 func (in *input) cannotPass(i int) bool {
 	for k := i - 1; k >= 0 && k >= i-4; k-- {
@@ -210,7 +243,20 @@ func (in *input) changesInTime(i int) bool {
 
 // isChange reports whether "from a to b" tells a movement, of which b is now.
 func (in *input) isChange(i int) bool {
-	return in.word(i-1, "went", "dropped", "up", "down", "bajo", "subio", "paso", "rose", "jumped", "fell", "climbed", "moved", "gone")
+	if !in.word(i, "from", "de") {
+		return false
+	}
+	for k := i - 1; k >= 0; k-- {
+		if in.moved(k) {
+			return k == i-1 || in.word(k+1, "from", "de") || i-k <= 4 && in.sentenceBreaks(k, i) == 0
+		}
+	}
+	return false
+}
+
+// moved reports whether token i says that a value moved.
+func (in *input) moved(i int) bool {
+	return in.word(i, "went", "dropped", "up", "down", "bajo", "subio", "paso", "rose", "jumped", "fell", "climbed", "moved", "gone", "came", "raised", "crept", "brinco", "cayo")
 }
 
 // isWish reports whether "from a to b" is what a dose is asked for: "how much soda to
@@ -298,6 +344,11 @@ func (in *input) plainAt(i int) (amount, bool) {
 
 // spacedThousands reads "1 325 litres".
 func (in *input) spacedThousands(i int) (amount, bool) {
+	if t := in.tokens[i]; in.number(i+1) && t.Spelled && !in.tokens[i+1].Spelled && t.Value >= 1000 && t.Value <= 9000 && math.Mod(t.Value, 1000) == 0 && in.tokens[i+1].Value >= 50 && in.tokens[i+1].Value < 1000 {
+		u, n := in.unitAt(i + 2) // "mil 200 litros"
+		x := t.Value + in.tokens[i+1].Value
+		return amount{value: Value{Low: x, High: x}, unit: u, from: i, to: i + 2 + n, figures: t.Text}, true
+	}
 	if !in.number(i+1) || len(in.tokens[i].Text) > 2 || len(in.tokens[i+1].Text) != 3 || in.tokens[i+1].Glued || in.tokens[i].Value < 1 || in.tokens[i].Spelled || in.tokens[i+1].Value != float64(int(in.tokens[i+1].Value)) {
 		return amount{}, false
 	}
@@ -311,8 +362,8 @@ func (in *input) spacedThousands(i int) (amount, bool) {
 
 // noneInList knows "nada, 7.4, 100": a word for nothing where a list has a place.
 func (in *input) noneInList(i int) bool {
-	return in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) > 1 && in.word(i, "nada", "none", "nothing", "zip", "zilch", "nil", "ninguno") &&
-		(i == 0 || in.mark(i-1, ",/") && in.number(i-2)) && in.mark(i+1, ",/-") && in.number(i+2)
+	return in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) > 1 && (in.word(i, "nada", "none", "nothing", "zip", "zilch", "nil", "ninguno", "cerito", "egg") &&
+		(i == 0 || in.word(i, "egg") && in.word(i-1, "goose") || in.mark(i-1, ",/") && in.number(i-2)) && in.mark(i+1, ",/-.") && in.number(i+2))
 }
 
 // qualify notes what makes a number less than one: a minus sign in words, or "and something".

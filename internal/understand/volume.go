@@ -43,7 +43,7 @@ func (in *input) findVolume() foundVolume {
 	if in.ctx.Asked != AskedVolume {
 		return foundVolume{}
 	}
-	if in.saysVolumeUnknown() && len(in.spans()) == 0 && !in.maybeSize() {
+	if in.saysVolumeUnknown() && len(in.spans()) == 0 && !in.maybeSize() && !in.anyUnclear() {
 		return foundVolume{volume: &Volume{Unknown: true}, attempt: true}
 	}
 	return foundVolume{}
@@ -53,6 +53,16 @@ func (in *input) findVolume() foundVolume {
 func (in *input) maybeSize() bool {
 	for _, a := range in.measuredVolumes(in.amounts(), in.findNotes()) {
 		if a.unit == noUnit && inRange(a.value, 40, 9000) && !isYear(a) {
+			return true
+		}
+	}
+	return false
+}
+
+// anyUnclear reports whether a number stands in the text that may be either of two.
+func (in *input) anyUnclear() bool {
+	for _, a := range in.amounts() {
+		if a.unclear {
 			return true
 		}
 	}
@@ -91,7 +101,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 			}
 		}
 	}
-	kept = in.applyCorrections(kept, nil, notes)
+	kept = in.applyCorrections(in.sinceNow(in.spokenSizes(kept)), nil, notes)
 	for _, a := range kept {
 		if in.asksVolume() && in.word(a.to, "what", "que") && in.mark(a.to+1, "?") {
 			return foundVolume{attempt: true, why: "a number of what?"}, true
@@ -152,7 +162,7 @@ func (in *input) spreadUnits(all, told []amount) {
 		if a.unit == noUnit && said == litres && first(a.value) >= 300 {
 			a.unit = litres
 		}
-		if a.unit == noUnit && in.asksVolume() {
+		if a.unit == noUnit && in.asksVolume() && !in.number(a.from-2) {
 			if u, n := in.volumeUnitAt(a.from - 1); n == 1 {
 				a.unit = u
 			}
@@ -179,7 +189,7 @@ func (in *input) unitSaid() unit {
 	said := noUnit
 	for i := range in.tokens {
 		u, n := in.volumeUnitAt(i)
-		if n == 0 || u == otherUnit || in.word(i+n, "per", "a") || in.number(i-1) || in.word(i-1, "no", "not") || in.word(i-2, "no", "not") || in.word(i, "l", "g", "m") {
+		if n == 0 || u == otherUnit || in.word(i+n, "per", "a") || in.number(i-1) || in.word(i-1, "no", "not") || in.word(i-2, "no", "not") || n == 1 && in.word(i, "l", "g", "m") {
 			continue
 		}
 		if said != noUnit && said != u {
@@ -225,7 +235,7 @@ func (in *input) isPortion(a amount) bool {
 	if in.word(a.to, "bucket", "buckets", "cubeta", "balde", "jug", "pail", "bottle", "container", "garrafon", "jar", "left", "more", "low", "short") || in.word(a.to, "per", "por", "a", "an") && (in.timeUnit(a.to+1) > 0 || in.word(a.to+1, "bucket", "load", "cubeta")) {
 		return !in.word(a.to+1, "full")
 	}
-	if in.word(a.to, "of", "de") && in.word(a.to+1, "bleach", "chlorine", "vinegar", "acid", "muriatic", "shock", "product", "cleaner", "gas", "gasoline", "milk", "paint", "peroxide", "cloro", "vinagre", "acido", "producto", "liquid", "the", "blanqueador", "jabon", "this", "that", "it", "lejia", "limpiador") {
+	if in.word(a.to, "of", "de") && !(in.word(a.to+1, "the", "this", "that", "it") && first(inGallons(a)) >= leastGallons) && in.word(a.to+1, "bleach", "chlorine", "vinegar", "acid", "muriatic", "shock", "product", "cleaner", "gas", "gasoline", "milk", "paint", "peroxide", "cloro", "vinagre", "acido", "producto", "liquid", "the", "blanqueador", "jabon", "this", "that", "it", "lejia", "limpiador") {
 		return true
 	}
 	if in.word(a.to, "out") || in.word(a.to, "in", "so", "gone", "already") && in.word(a.to+1, "by", "so", "far", "already", "now", "yet") || in.word(a.from-1, "salieron", "entraron", "van", "como") && in.word(a.from-2, "salieron", "van", "entraron") {
@@ -335,6 +345,8 @@ func (u unit) inGallons() float64 {
 		factor = litresPerImperialGallon / litresPerUSGallon
 	case litres:
 		factor = 1 / litresPerUSGallon
+	case hectolitres:
+		factor = 100 / litresPerUSGallon
 	case cubicMetres:
 		factor = 1000 / litresPerUSGallon
 	case cubicFeet:
@@ -378,6 +390,9 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 		return f, true
 	}
 	for _, x := range v.ends() {
+		if x > mostBareGallons && x <= mostGallons && in.hasWord("swim", "swimspa", "nado") {
+			continue
+		}
 		if x < leastBareGallons || x > mostBareGallons {
 			f.why = "gallons or litres?"
 			if x > mostBareGallons && x <= 9000 {
@@ -437,6 +452,9 @@ func (in *input) saysVolumeUnknown() bool {
 		switch {
 		case in.word(i, "lemme", "dejame", "deje", "dejeme", "checar", "check", "look", "ask", "preguntar", "reviso", "preguntarle", "measure", "checo", "pregunto") && !in.word(i-1, "to", "cant", "didnt", "where"):
 			return false
+		case in.word(i, "sticker", "stickers", "manual", "manuals", "plate", "label", "papers", "paperwork", "papeles", "placa", "etiqueta") && (in.word(i+1, "gone", "missing", "lost", "is", "was", "se") && in.hasWord("gone", "missing", "lost", "faded", "borro", "perdio")) || in.word(i, "llevo", "perdieron", "perdio") && in.hasWord("papeles", "manual", "placa"),
+			in.word(i, "nadie", "nobody", "noone") && in.word(i+1, "sabe", "knows", "en", "here"):
+			unknown = true
 		case in.word(i, "dunno", "idk", "unknown", "clueless"), in.word(i, "no", "ni") && in.word(i+1, "clue", "idea", "se", "sabria", "sabemos"),
 			in.word(i, "dont", "not", "didnt", "never") && in.word(i+1, "know", "sure", "knew", "certain", "remember", "have"),
 			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),

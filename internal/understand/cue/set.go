@@ -67,26 +67,35 @@ func (s *Set) add(p Pattern) {
 }
 
 // Find returns the cues that match, in order of place, each cue at most once.
-func (s *Set) Find(t Text) []Hit {
+func (s *Set) Find(t Text) []Hit { return s.find(t, seen) }
+
+// FindAll returns the cues that match, in order of place; a cue is found again after the
+// end of its last match.
+func (s *Set) FindAll(t Text) []Hit { return s.find(t, within) }
+
+// done tells whether a cue need not be tried at atom i, given the hits before.
+type done func(hits []Hit, p *Pattern, i int) bool
+
+func (s *Set) find(t Text, skip done) []Hit {
 	var hits []Hit
 	for i, a := range t.Atoms {
-		hits = s.try(hits, t, i, s.exact[a])
+		hits = s.try(hits, t, i, skip, s.exact[a])
 		if len(a) >= 3 {
-			hits = s.try(hits, t, i, s.prefix[a[:3]])
+			hits = s.try(hits, t, i, skip, s.prefix[a[:3]])
 		}
 		if i < len(t.Concepts) {
 			for _, c := range t.Concepts[i] {
-				hits = s.try(hits, t, i, s.concept[c])
+				hits = s.try(hits, t, i, skip, s.concept[c])
 			}
 		}
 	}
 	return hits
 }
 
-func (s *Set) try(hits []Hit, t Text, i int, candidates []int32) []Hit {
+func (s *Set) try(hits []Hit, t Text, i int, skip done, candidates []int32) []Hit {
 	for _, c := range candidates {
 		p := &s.patterns[c]
-		if seen(hits, p) {
+		if skip(hits, p, i) {
 			continue
 		}
 		if e := p.match(t, i, 0); e >= 0 && p.allowed(t, i, e) {
@@ -96,10 +105,20 @@ func (s *Set) try(hits []Hit, t Text, i int, candidates []int32) []Hit {
 	return hits
 }
 
-func seen(hits []Hit, p *Pattern) bool {
+func seen(hits []Hit, p *Pattern, _ int) bool {
 	for _, h := range hits {
 		if h.Pattern == p {
 			return true
+		}
+	}
+	return false
+}
+
+// within reports whether atom i lies in the last match of the cue.
+func within(hits []Hit, p *Pattern, i int) bool {
+	for k := len(hits) - 1; k >= 0; k-- {
+		if hits[k].Pattern == p {
+			return i < hits[k].End
 		}
 	}
 	return false

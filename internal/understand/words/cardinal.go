@@ -132,7 +132,7 @@ func withDecimals(tokens []Token, i, n int, v float64) (int, float64) {
 // number of size v: how many tokens, and what they add.
 func fractionWords(tokens []Token, at int, v float64) (int, float64) {
 	switch {
-	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
+	case wordAt(tokens, at, "and", "n", "an") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
 		return 3, 0.5
 	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
 		return 3, 0.25

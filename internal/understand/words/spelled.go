@@ -31,7 +31,7 @@ var numerals = map[string]numeral{
 	"fifteen": {15, teen}, "sixteen": {16, teen}, "seventeen": {17, teen}, "eighteen": {18, teen}, "nineteen": {19, teen},
 	"twenty": {20, tens}, "thirty": {30, tens}, "forty": {40, tens}, "fourty": {40, tens}, "fifty": {50, tens},
 	"sixty": {60, tens}, "seventy": {70, tens}, "eighty": {80, tens}, "ninety": {90, tens}, "ninty": {90, tens},
-	"hundred": {100, hundred}, "hundered": {100, hundred}, "hunnerd": {100, hundred}, "hunderd": {100, hundred}, "ceros": {0, unit}, "cerito": {0, unit}, "thousand": {1000, thousand},
+	"hundred": {100, hundred}, "hundered": {100, hundred}, "hunnerd": {100, hundred}, "hunderd": {100, hundred}, "hunnert": {100, hundred}, "hunned": {100, hundred}, "fiddy": {50, tens}, "dosciento": {200, hundreds}, "ceros": {0, unit}, "cerito": {0, unit}, "thousand": {1000, thousand},
 
 	"cero": {0, unit}, "uno": {1, unit}, "dos": {2, unit}, "tres": {3, unit}, "cuatro": {4, unit}, "quatro": {4, unit},
 	"cinco": {5, unit}, "seis": {6, unit}, "siete": {7, unit}, "ocho": {8, unit}, "nueve": {9, unit},
@@ -224,6 +224,12 @@ func numeralNear(tokens []Token, i int) bool {
 		if next.IsWord("point", "punto", "coma", "oh", "ppm") {
 			return true
 		}
+		if next.IsWord("an") && wordAt(tokens, i+2, "a") && wordAt(tokens, i+3, "half") {
+			return true
+		}
+		if next.IsWord("el", "de", "for", "of", "para") && wordAt(tokens, i+2, "cloro", "ph", "bromo", "chlorine", "bromine", "the", "el") && !wordAt(tokens, i, "one") {
+			return true
+		}
 		if next.IsWord("y", "and") && wordAt(tokens, i+2, "medio", "half", "a") && !wordAt(tokens, i+3, "hour", "hora") {
 			return true
 		}
@@ -231,10 +237,13 @@ func numeralNear(tokens []Token, i int) bool {
 			return true
 		}
 	}
-	if i == 0 && len(tokens) > 2 && tokens[1].IsMark(".,;") && (tokens[2].Kind == Number || isFigureName(tokens[2])) {
+	if i == 0 && len(tokens) > 2 && tokens[1].IsMark(".,;/-") && (tokens[2].Kind == Number || isFigureName(tokens[2])) {
 		return true // "One. Seven-eight."
 	}
 	if i > 0 && tokens[i-1].IsMark(":,") && i+1 < len(tokens) && tokens[i+1].IsMark(",") {
+		return true
+	}
+	if wordAt(tokens, i-1, "just", "only", "solo", "apenas") && wordAt(tokens, i-2, "chlorine", "cloro", "bromine", "bromo", "free", "total", "libre") {
 		return true
 	}
 	if wordAt(tokens, i-1, "the", "el") && wordAt(tokens, i-2, "between", "entre", "from") {

@@ -109,7 +109,8 @@ func (s *scanner) startsDecimal() bool {
 		return false
 	}
 	if s.text[s.at] == ',' {
-		return false
+		// ",5" at the beginning or after a word, and no comma of a list.
+		return !s.glued && (len(s.tokens) == 0 || s.tokens[len(s.tokens)-1].Kind == Word) && (s.at+2 >= len(s.text) || s.text[s.at+2] != '.')
 	}
 	if last := len(s.tokens) - 1; s.glued && last >= 0 && s.tokens[last].IsMark(".") {
 		return false
