@@ -21,11 +21,9 @@ import (
 	"tubhand/internal/conversation"
 	"tubhand/internal/dispatch"
 	"tubhand/internal/flow"
-	"tubhand/internal/safety"
 	"tubhand/internal/shop"
 	"tubhand/internal/store"
 	"tubhand/internal/turn"
-	"tubhand/internal/understand"
 	"tubhand/internal/wording"
 	"tubhand/templates"
 )
@@ -41,6 +39,7 @@ type server struct {
 	turns    *turn.Runner
 	dispatch *dispatch.Dispatcher
 	router   *gin.Engine
+	links    links
 	staff    *staffSite // nil: no staff pages
 }
 
@@ -130,7 +129,8 @@ func (s *server) senders(v shop.Vault) (func(shop, gateway string) (dispatch.Sen
 	byName := map[[2]string]dispatch.Sender{}
 	for _, f := range s.shops {
 		for _, g := range f.Gateways {
-			if g.Web == nil {
+			if g.SMPP != nil {
+				byName[[2]string{f.Shop.Key, g.Name}] = linkSender{s, g.Name}
 				continue
 			}
 			one, err := sms.NewSender(g, v, s.store, s.clock)
@@ -166,15 +166,13 @@ func (s *server) routes(v shop.Vault) error {
 		Shops: s.shops, Vault: v, Receipts: s.store, Turns: turn.NewPagers(s.turns, s.store.View, known),
 		Reports: dispatch.Reports{Ledger: s.store, Turns: s.turns},
 		Clock:   s.clock, Log: s.log, Observe: s.meters.text,
-		Urgent: func(text string) bool {
-			return understand.Understand(text, understand.Context{}).Severity == safety.Emergency
-		},
+		Urgent: urgent,
 	})
 	if err != nil {
 		return err
 	}
 	inbound.Mount(r)
-	return nil
+	return s.openLinks(v, inbound)
 }
 
 // survive answers 500 where a handler panics, and logs why. Strangers learn nothing.
@@ -199,6 +197,8 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	defer cut()
 	s.dispatch.Start(working)
 	defer s.dispatch.Stop()
+	stopLinks := s.runLinks(working)
+	defer stopLinks()
 	ended := make(chan error, 2)
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
@@ -226,6 +226,7 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	}
 	context.AfterFunc(last, cut)
 	s.dispatch.Stop()
+	stopLinks()
 	s.log.Info("stopped")
 	return err
 }
