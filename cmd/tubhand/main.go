@@ -40,6 +40,9 @@ func commands() []command {
 		{"serve", "answer a shop's owners: takes texts from its gateways and sends through them", func(ctx context.Context, args []string, s streams) int {
 			return runServe(ctx, args, s)
 		}},
+		{"shop", "check shop files; show what is made of a gateway's callbacks", func(ctx context.Context, args []string, s streams) int {
+			return runShop(ctx, args, s)
+		}},
 		{"account", "say who may sign in to a shop's staff pages; make the first account", func(ctx context.Context, args []string, s streams) int {
 			return runAccount(ctx, args, s)
 		}},

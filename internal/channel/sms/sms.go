@@ -57,6 +57,7 @@ type Config struct {
 	Turns    Handler
 	Reports  Reports
 	Receipts Receipts
+	Folder   string // where pictures are kept, where a gateway's are fetched; "" fetches none
 	Clock    clock.Clock
 	Log      *slog.Logger
 	Urgent   func(text string) bool // is this an emergency? Such a text is never turned away
@@ -75,6 +76,7 @@ type Inbound struct {
 // door is a gateway as callbacks see it: the shops that it carries for.
 type door struct {
 	name    string
+	album   *album                // nil: pictures are only noted
 	gate    *Gate                 // nil: not spoken to over HTTP
 	byLine  map[string]*shop.File // by E.164
 	shops   []string              // their keys
@@ -116,6 +118,11 @@ func (in *Inbound) open(g shop.Gateway, f *shop.File) error {
 			return fmt.Errorf("shop %q: %w", f.Shop.Key, err)
 		}
 		d = &door{name: g.Name, gate: gate, byLine: map[string]*shop.File{}}
+		if g.Web.Pictures.Fetch && in.config.Folder != "" {
+			if d.album, err = newAlbum(g.Web.Pictures, in.config.Vault, in.config.Folder); err != nil {
+				return fmt.Errorf("shop %q: sms: gateway %q: %w", f.Shop.Key, g.Name, err)
+			}
+		}
 		in.doors[g.Name] = d
 	}
 	if !alike(d.gate.web, g.Web) {

@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"mime"
 	"strconv"
 	"strings"
 	"time"
@@ -27,6 +26,9 @@ func (in *Inbound) text(ctx context.Context, d *door, it *Item) *refusal {
 	urgent := in.config.Urgent
 	if wait := in.pace.wait(ev.From, in.config.Clock.Now()); wait > 0 && !urgent(ev.Text) {
 		return &refusal{status: 429, reason: "too many texts from this number; send the same again later", after: wait}
+	}
+	if d.album != nil && len(it.Pictures) > 0 && !urgent(ev.Text) { // an emergency does not wait for a picture
+		ev.Remark = in.fetchAll(ctx, d, f.Shop.Key, ev.From, ev.ID, it.Pictures)
 	}
 	if err := in.config.Turns.Handle(ctx, f.Shop.Key, ev); err != nil {
 		in.config.Log.Error("a text was not taken", "shop", f.Shop.Key, "gateway", d.name,
@@ -69,30 +71,6 @@ func (in *Inbound) read(d *door, it *Item) (*shop.File, conversation.Event, *ref
 		Region:   region(from.Region, f.Shop.Region),
 		Remark:   remark(it.Pictures),
 	}, nil
-}
-
-// remark tells staff of the pictures that came with a text. Where they lie is left out:
-// it is a stranger's address, and nobody should be led there.
-func remark(pictures []Picture) string {
-	if len(pictures) == 0 {
-		return ""
-	}
-	kinds := make([]string, len(pictures))
-	for i, p := range pictures {
-		kinds[i] = "a file"
-		kind, _, err := mime.ParseMediaType(p.Kind)
-		what, _, _ := strings.Cut(kind, "/")
-		switch {
-		case err != nil:
-		case what == "image":
-			kinds[i] = "a picture (" + cut(kind) + ")"
-		case what == "audio", what == "video":
-			kinds[i] = what + " (" + cut(kind) + ")"
-		default:
-			kinds[i] = "a file (" + cut(kind) + ")"
-		}
-	}
-	return "came with it: " + strings.Join(kinds, ", ")
 }
 
 // statusOf tells a missing or unreadable number (400) from one that nobody can answer (422).
