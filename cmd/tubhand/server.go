@@ -89,7 +89,7 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 		}
 	}
 	s.dispatch = s.dispatcher(o)
-	if err := s.routes(o.vault); err != nil {
+	if err := s.routes(o); err != nil {
 		return nil, err
 	}
 	return s, nil
@@ -147,7 +147,7 @@ func (s *server) senders(v shop.Vault) (func(shop, gateway string) (dispatch.Sen
 }
 
 // routes puts the HTTP side together.
-func (s *server) routes(v shop.Vault) error {
+func (s *server) routes(o serveOptions) error {
 	gin.SetMode(gin.ReleaseMode)
 	r := gin.New()
 	if err := r.SetTrustedProxies(nil); err != nil {
@@ -162,8 +162,12 @@ func (s *server) routes(v shop.Vault) error {
 	for _, f := range s.shops {
 		known = append(known, &f.Shop)
 	}
+	pictures, err := pictureFolder(o, s.shops)
+	if err != nil {
+		return err
+	}
 	inbound, err := sms.New(sms.Config{
-		Shops: s.shops, Vault: v, Receipts: s.store, Turns: turn.NewPagers(s.turns, s.store.View, known),
+		Shops: s.shops, Vault: o.vault, Receipts: s.store, Folder: pictures, Turns: turn.NewPagers(s.turns, s.store.View, known),
 		Reports: dispatch.Reports{Ledger: s.store, Turns: s.turns},
 		Clock:   s.clock, Log: s.log, Observe: s.meters.text,
 		Urgent: urgent,
@@ -172,7 +176,7 @@ func (s *server) routes(v shop.Vault) error {
 		return err
 	}
 	inbound.Mount(r)
-	return s.openLinks(v, inbound)
+	return s.openLinks(o.vault, inbound)
 }
 
 // survive answers 500 where a handler panics, and logs why. Strangers learn nothing.
