@@ -29,6 +29,10 @@ func (f *File) Summary(v Vault) Summary {
 			s.Understood = append(s.Understood, g.about(f.Shop.Gateway == g.Name))
 			s.Warnings = append(s.Warnings, g.warnings(v)...)
 		}
+		if g.SMPP != nil {
+			s.Understood = append(s.Understood, g.SMPP.about(g.Name, f.Shop.Gateway == g.Name))
+			s.Warnings = append(s.Warnings, g.SMPP.warnings(g.Name, v)...)
+		}
 	}
 	s.Understood = append(s.Understood, f.aboutProducts())
 	for _, p := range f.Shop.OnCall {
