@@ -79,7 +79,7 @@ func (s *site) staffEvent(g *gin.Context) (conversation.Event, error) {
 	}
 	me := s.me(g)
 	action := conversation.StaffAction{
-		Act: g.PostForm("act"), By: me.Key, Handover: g.PostForm("handover"),
+		Act: g.PostForm("act"), By: me.Key, Name: me.Name, Handover: g.PostForm("handover"),
 		Text: strings.TrimSpace(g.PostForm("text")), State: g.PostForm("state"), Flow: g.PostForm("flow"),
 	}
 	if err := s.check(&action, &conv); err != nil {

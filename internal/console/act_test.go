@@ -142,7 +142,7 @@ func TestHandBackAndStart(t *testing.T) {
 		require.Equal(t, http.StatusSeeOther, status)
 	}
 	events := d.clerk.events()
-	require.Equal(t, conversation.StaffAction{Act: "hand_back", By: "dana", Handover: "h1", Text: "all good", State: "wipe"}, events[0].Staff)
+	require.Equal(t, conversation.StaffAction{Act: "hand_back", By: "dana", Name: "Dana", Handover: "h1", Text: "all good", State: "wipe"}, events[0].Staff)
 	require.Equal(t, "flush_plumbing", events[2].Staff.Flow)
 }
 

@@ -93,9 +93,7 @@ func newDesk(t testing.TB, change ...func(*console.Options)) *desk {
 	require.NoError(t, err)
 	file := shop.Demo()
 	d := &desk{TB: t, store: memory.New(), clock: clock.NewStill(morning), clerk: &clerk{}}
-	d.runner = turn.New(turn.Config{
-		Store: d.store, Shops: map[string]turn.Decider{file.Shop.Key: d.clerk}, Clock: d.clock, Log: slog.New(slog.DiscardHandler),
-	})
+	d.runner = runnerOf(d, file.Shop.Key)
 	o := console.Options{Shop: &file.Shop, Store: d.store, Runner: d.runner, Clock: d.clock, Flows: all, LoopbackOnly: true}
 	for _, f := range change {
 		f(&o)
@@ -114,6 +112,15 @@ func newDesk(t testing.TB, change ...func(*console.Options)) *desk {
 		require.NoError(t, d.store.Close())
 	})
 	return d
+}
+
+// runnerOf makes what runs the turns of shops; the desk's clerk decides them.
+func runnerOf(d *desk, shops ...string) *turn.Runner {
+	deciders := map[string]turn.Decider{}
+	for _, key := range shops {
+		deciders[key] = d.clerk
+	}
+	return turn.New(turn.Config{Store: d.store, Shops: deciders, Clock: d.clock, Log: slog.New(slog.DiscardHandler)})
 }
 
 // put stores a conversation as some turn left it.

@@ -41,6 +41,7 @@ type Event struct {
 type StaffAction struct {
 	Act      string // claim, reply, hand_back, close, start, note
 	By       string // staff key
+	Name     string // what to call them, where the shop's file does not know the key
 	Handover string
 	Text     string // reply and note; or the outcome on close and hand_back
 	State    string // hand_back: the state to go on from; "" where it was

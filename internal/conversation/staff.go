@@ -33,7 +33,20 @@ func (t *turn) staffAct() {
 
 // acted leaves a trace of what a member of staff did: who, when and what.
 func (t *turn) acted(a StaffAction, format string, args ...any) {
-	t.line(Line{Direction: Note, By: a.By, Text: t.w.shop.StaffName(a.By) + " " + fmt.Sprintf(format, args...)})
+	t.line(Line{Direction: Note, By: a.By, Text: t.nameOf(a) + " " + fmt.Sprintf(format, args...)})
+}
+
+// nameOf is what to call who acted: as the shop's file has it, else as they signed in.
+func (t *turn) nameOf(a StaffAction) string {
+	for _, p := range t.w.shop.Staff {
+		if p.Key == a.By {
+			return p.Name
+		}
+	}
+	if a.Name != "" {
+		return a.Name
+	}
+	return t.w.shop.StaffName(a.By)
 }
 
 // startFor starts a service for an owner, where none runs and nobody holds it.
@@ -78,13 +91,13 @@ func (t *turn) claim(a StaffAction) {
 	if !t.take(a) {
 		return
 	}
-	t.sayOf("taken", a.By)
+	t.sayOf("taken", a)
 }
 
 // sayOf says what names a person of the shop.
-func (t *turn) sayOf(key, by string) {
+func (t *turn) sayOf(key string, a StaffAction) {
 	words := t.words()
-	words.Person = t.w.shop.StaffName(by)
+	words.Person = inAlphabet(t.nameOf(a))
 	t.sayWith(key, words)
 }
 
@@ -129,7 +142,7 @@ func (t *turn) handBack(a StaffAction) {
 	t.acted(a, "handed the conversation back")
 	t.c.Hold, t.c.Tub.Tried = nil, nil
 	t.forget() // what the two of them did meanwhile is not in the log
-	t.sayOf("back_with_me", a.By)
+	t.sayOf("back_with_me", a)
 	if t.c.Service == nil {
 		t.say("menu")
 		return
@@ -187,7 +200,7 @@ func (t *turn) closeCases(a StaffAction) {
 	if _, s, ok := t.flow(); ok && t.nextTimer().IsZero() {
 		t.setTimers(s) // what ran out meanwhile was not said
 	}
-	t.sayOf(key, a.By)
+	t.sayOf(key, a)
 }
 
 func outcomeText(outcome string) string {

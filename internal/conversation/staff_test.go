@@ -155,3 +155,19 @@ func TestNothingIsDosedOnAnUnsafeReading(t *testing.T) {
 	k.text("done")
 	require.Contains(t, k.said(), "teaspoons of Fernhollow Line Rinse", "after a new test it goes on")
 }
+
+// TestSomebodyWhoIsNotInTheShopFile has an account on the console alone: notes and owners
+// are told their name, owners in the alphabet of texts.
+func TestSomebodyWhoIsNotInTheShopFile(t *testing.T) {
+	k := held(t)
+	k.staff(conversation.StaffAction{Act: conversation.Claim, By: "zoe", Name: "Zoë Ångström"})
+	require.Equal(t, "zoe: Zoë Ångström took the case: unsafe reading", k.trail())
+	require.Contains(t, k.said(), "Zoe Ångstr")
+	require.NotContains(t, k.said(), "ë")
+	k = held(t)
+	k.staff(conversation.StaffAction{Act: conversation.Claim, By: "dana", Name: "Somebody Else"})
+	require.Contains(t, k.trail(), "Dana took the case", "the shop file's name goes first")
+	k = held(t)
+	k.staff(conversation.StaffAction{Act: conversation.Claim, By: "zoe"})
+	require.Contains(t, k.trail(), "the shop took the case")
+}

@@ -78,7 +78,7 @@ func encode(b []byte) string { return base64.RawURLEncoding.EncodeToString(b) }
 const (
 	mostAccounts = 200
 	mostPasskeys = 10
-	mostName     = 60 // characters
+	mostName     = 30 // characters; owners may be told it in a text
 )
 
 var accountKey = regexp.MustCompile(`^[a-z][a-z0-9_-]{0,39}$`)
