@@ -7,6 +7,7 @@ import (
 	"net"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -31,7 +32,7 @@ const (
 type centre struct {
 	t    *testing.T
 	conn net.Conn
-	deaf bool
+	deaf atomic.Bool
 	in   chan pdu.PDU
 	next uint32
 }
@@ -45,7 +46,7 @@ func newCentre(t *testing.T, conn net.Conn) *centre {
 			if err != nil {
 				return
 			}
-			if !c.deaf && (p.ID == pdu.EnquireLink || p.ID == pdu.Unbind) {
+			if !c.deaf.Load() && (p.ID == pdu.EnquireLink || p.ID == pdu.Unbind) {
 				c.send(p.Answer(pdu.OK))
 			}
 			c.in <- p

@@ -44,9 +44,7 @@ func TestATextThatIsNotTakenComesAgainAsTheSame(t *testing.T) {
 		require.Equal(t, pdu.TryAgain, c.brought(plain("done")))
 		sleep(5 * time.Minute)
 		r.set(func() { r.refuse = nil })
-		for len(c.in) > 0 { // enquire_link meanwhile
-			<-c.in
-		}
+		c.drain()
 		require.Equal(t, pdu.OK, c.brought(plain("done")))
 		require.Equal(t, []string{"done"}, r.said())
 	})

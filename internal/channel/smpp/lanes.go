@@ -3,7 +3,7 @@ package smpp
 import (
 	"context"
 	"fmt"
-	"hash/maphash"
+	"hash/fnv"
 	"sync"
 
 	"tubhand/internal/channel/smpp/pdu"
@@ -19,7 +19,6 @@ const (
 // lanes handle what comes in on one session.
 type lanes struct {
 	session *session
-	seed    maphash.Seed
 
 	mu     sync.Mutex
 	closed bool
@@ -28,7 +27,7 @@ type lanes struct {
 }
 
 func newLanes(s *session) *lanes {
-	ls := &lanes{session: s, seed: maphash.MakeSeed()}
+	ls := &lanes{session: s}
 	for i := range ls.lane {
 		ls.lane[i] = make(chan pdu.PDU, laneRoom)
 		ls.busy.Go(func() { ls.run(ls.lane[i]) })
@@ -39,7 +38,9 @@ func newLanes(s *session) *lanes {
 // put queues a deliver_sm; false when its lane is full or the session is ending.
 func (ls *lanes) put(p pdu.PDU) bool {
 	m := p.Body.(pdu.Message) // the codec gives deliver_sm no other
-	lane := ls.lane[maphash.String(ls.seed, m.Source.Number)%laneCount]
+	h := fnv.New32a()
+	_, _ = h.Write([]byte(m.Source.Number))
+	lane := ls.lane[h.Sum32()%laneCount]
 	ls.mu.Lock()
 	defer ls.mu.Unlock()
 	if ls.closed {

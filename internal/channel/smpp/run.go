@@ -60,12 +60,9 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 	s := newSession(l, conn)
 	defer s.lanes.close(context.Background())
 	defer s.end(errGone)
-	stop := context.AfterFunc(ctx, func() {
-		if l.state.current() != s { // not bound yet: nothing to take leave of
-			s.end(context.Canceled)
-		}
-	})
-	defer stop()
+	// Not bound yet, there is nothing to take leave of.
+	bound := context.AfterFunc(ctx, func() { s.end(context.Canceled) })
+	defer bound()
 	go s.listen()
 	switch status, err := s.bind(); {
 	case err != nil:
@@ -76,6 +73,7 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 	case status != pdu.OK:
 		return 0, &refusedBind{status}
 	}
+	bound()
 	l.state.set(s)
 	l.config.Observe("bound")
 	l.config.Log.Info("bound to the message centre", "gateway", l.config.Settings.Gateway)

@@ -31,7 +31,7 @@ func TestTheLinkIsKeptAlive(t *testing.T) {
 func TestAPeerThatIsGoneIsNoticed(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
 		c := r.bound()
-		c.deaf = true
+		c.deaf.Store(true)
 		sleep(41 * time.Second)
 		require.False(t, r.link.Bound())
 		c.closed()
@@ -160,7 +160,7 @@ func TestTheLinkTakesItsLeave(t *testing.T) {
 func TestAPeerThatDoesNotReadIsLeft(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
 		c := r.bound()
-		c.deaf = true
+		c.deaf.Store(true)
 		// A thousand units fill its memory, and then nobody reads.
 		for range cap(c.in) + 1 {
 			c.send(pdu.PDU{ID: pdu.EnquireLink, Sequence: 1})
