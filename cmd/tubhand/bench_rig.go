@@ -2,9 +2,9 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -12,7 +12,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"strings"
 	"sync/atomic"
 	"time"
 
@@ -34,6 +33,8 @@ type measurement struct {
 	benchOptions
 	clock clock.Clock
 	rigs  int
+	out   io.Writer                                                    // for the profile tubs
+	again func(ctx context.Context, args []string) (*restarted, error) // starts bench anew, in a process of its own
 }
 
 // rig is a real server on a new store, on the loopback.
@@ -92,11 +93,15 @@ func (m *measurement) open(ctx context.Context, r *rig) (store.Store, error) {
 	if m.store == "redis" {
 		return m.openRedis(ctx, r)
 	}
-	folder, err := os.MkdirTemp(m.data, "tubhand-bench-")
-	if err != nil {
-		return nil, err
+	folder := m.on
+	if folder == "" {
+		made, err := os.MkdirTemp(m.data, "tubhand-bench-")
+		if err != nil {
+			return nil, err
+		}
+		folder = made
+		r.end = append(r.end, func() error { return os.RemoveAll(folder) })
 	}
-	r.end = append(r.end, func() error { return os.RemoveAll(folder) })
 	s, err := sqlite.Open(filepath.Join(folder, "tubhand.db"), sqlite.Options{})
 	if err != nil {
 		return nil, err
@@ -225,18 +230,6 @@ func (m *measurement) sample(ctx context.Context, r *rig) (t store.Turn, err err
 		err = errors.New("the script of the measurement no longer leads to a wait")
 	}
 	return t, err
-}
-
-// clone is the sample as the first turn of another owner.
-func clone(t store.Turn, number string) (store.Turn, error) {
-	written, err := json.Marshal(t)
-	if err != nil {
-		return t, err
-	}
-	var other store.Turn
-	err = json.Unmarshal([]byte(strings.ReplaceAll(string(written), t.State.ID, number)), &other)
-	other.State.Version = 0
-	return other, err
 }
 
 // plainest is the bare server: the same HTTP stack, a form, and the store's yardstick.

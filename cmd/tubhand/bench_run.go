@@ -73,6 +73,24 @@ func (m *measurement) work(ctx context.Context, out *benchReport) (err error) {
 	return m.empty(ctx, r, sample, &out.Drain)
 }
 
+// together measures reminders alone.
+func (m *measurement) together(ctx context.Context) (f figures, err error) {
+	jumping := clock.NewJumping(m.clock.Now())
+	r, err := m.rig(ctx, jumping)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, r.close()) }()
+	sample, err := m.sample(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	r.dispatch.Start(ctx)
+	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+	out := &dueRun{}
+	return out, m.fire(ctx, r, jumping, sample, out)
+}
+
 // textsMeanwhile is how many texts a second come in while reminders are fired.
 const textsMeanwhile = 200
 
@@ -139,15 +157,18 @@ func (m *measurement) empty(ctx context.Context, r *rig, sample store.Turn, out 
 
 // each commits the sample for so many owners, from the nth number on.
 func (m *measurement) each(ctx context.Context, r *rig, sample store.Turn, first, owners int) error {
-	errs := make([]error, 64)
+	return m.commitEach(owners, func(i int) store.Turn { return clone(sample, filed(first+i)) },
+		func(t store.Turn) error { return r.store.Commit(ctx, t) })
+}
+
+// commitEach commits n turns, many at a time.
+func (m *measurement) commitEach(n int, turn func(i int) store.Turn, commit func(store.Turn) error) error {
+	errs := make([]error, 256)
 	var all sync.WaitGroup
 	for w := range errs {
 		all.Go(func() {
-			for i := first + w; i < first+owners && errs[w] == nil; i += len(errs) {
-				var t store.Turn
-				if t, errs[w] = clone(sample, filed(i)); errs[w] == nil {
-					errs[w] = r.store.Commit(ctx, t)
-				}
+			for i := w; i < n && errs[w] == nil; i += len(errs) {
+				errs[w] = commit(turn(i))
 			}
 		})
 	}

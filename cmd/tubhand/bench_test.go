@@ -19,8 +19,9 @@ func TestBenchMeasuresWhatItSays(t *testing.T) {
 	measure := func(t *testing.T, o benchOptions) benchReport {
 		o.seconds, o.connections, o.due, o.drain = 1, 8, 300, 300
 		m := &measurement{benchOptions: o, clock: clock.System()}
-		r, err := m.run(t.Context())
+		f, err := m.most(t.Context())
 		require.NoError(t, err)
+		r := *f.(*benchReport)
 		require.Positive(t, r.Whole.Requests)
 		require.Zero(t, r.Whole.Refused, "every text is a turn")
 		require.Positive(t, r.Bare.Requests)
@@ -69,6 +70,10 @@ func TestBenchRefuses(t *testing.T) {
 		{[]string{"--store", "redis"}, 2, "go together"},
 		{[]string{"--redis", "redis://127.0.0.1:1"}, 2, "go together"},
 		{[]string{"--seconds", "3600"}, 2, "1 to 60"},
+		{[]string{"--profile", "guess"}, 2, `no profile "guess"`},
+		{[]string{"--profile", "tubs", "--store", "redis", "--redis", "redis://127.0.0.1:1"}, 2, "for sqlite"},
+		{[]string{"--tubs", "3"}, 2, "--tubs 1000"},
+		{[]string{"--rate", "-1"}, 2, "--rate is"},
 		{[]string{"--store", "redis", "--redis", "redis://127.0.0.1:1"}, 1, "no answer"},
 		{[]string{"--data", filepath.Join(os.TempDir(), "no", "such", "folder")}, 1, "no such file"},
 	} {
