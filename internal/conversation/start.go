@@ -93,7 +93,7 @@ func (t *turn) startAt(f *flow.Flow, state string) {
 // menu has no room for is in the second.
 var startable = [...]string{
 	"flush_plumbing", "test_water", "clean_filters", "drain", "refill", "shock",
-	"new_water", "sanitizer_drops",
+	"new_water", "sanitizer_drops", "high_cyanuric", "ph_drift", "rental_turnover", "power_cut",
 }
 
 // moreServices stands for the second menu.
@@ -111,7 +111,7 @@ func (t *turn) startWord(m *understand.Meaning) {
 	if !t.mayStart(m) {
 		return
 	}
-	service, language := "", ""
+	service, language := "", "" // an exact word is none of the legal ones, whatever it was read as
 	for _, name := range startable {
 		if l, ok := t.saidOneOf("choices.start_" + name); ok {
 			service, language = name, l
@@ -129,7 +129,7 @@ func (t *turn) startWord(m *understand.Meaning) {
 // own that asks something else.
 func (t *turn) mayStart(m *understand.Meaning) bool {
 	fault := m.Severity == safety.Technician && m.Hazard == safety.EquipmentFault // "the bromine won't hold" is none
-	if m.Severity != safety.NoSeverity && !fault || m.Intent == understand.StopMessages {
+	if m.Severity != safety.NoSeverity && !fault {
 		return false
 	}
 	if t.c.Service == nil {

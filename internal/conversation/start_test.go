@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/safety"
 	"tubhand/internal/understand"
 )
 
@@ -42,6 +43,7 @@ func TestEveryWordStartsItsService(t *testing.T) {
 		"flush_plumbing": {"flush_plumbing", "product"}, "test_water": {"test_water", "retest"}, "clean_filters": {"clean_filters", "kind_of_cleaning"},
 		"drain": {"drain_refill", "today"}, "refill": {"drain_refill", "empty"}, "shock": {"shock", "reason"},
 		"new_water": {"new_water", "source"}, "sanitizer_drops": {"sanitizer_drops", "first"},
+		"high_cyanuric": {"high_cyanuric", "first"}, "ph_drift": {"ph_drift", "first"}, "rental_turnover": {"rental_turnover", "first"}, "power_cut": {"power_cut", "back_on"},
 	}
 	w := world(t)
 	for _, language := range languages(t) {
@@ -102,14 +104,14 @@ func TestTheFirstMenuLeadsToTheSecond(t *testing.T) {
 }
 
 // TestAWordFromTheMenuIsNoDanger: what the menu tells owners to text is never taken for
-// an emergency or an opt-out.
+// a danger, and none of it is a legal word of opting out.
 func TestAWordFromTheMenuIsNoDanger(t *testing.T) {
 	for _, language := range languages(t) {
 		for _, words := range startWords(t, language) {
 			for _, word := range words {
 				m := understand.Understand(word, understand.Context{Language: language, Asked: understand.AskedNothing})
-				require.Empty(t, strings.TrimPrefix(string(m.Severity), "none"), "%s: %q", language, word)
-				require.NotEqual(t, understand.StopMessages, m.Intent, word)
+				require.LessOrEqual(t, m.Severity.Rank(), safety.Technician.Rank(), "%s: %q", language, word)
+				require.NotContains(t, legal, strings.ToUpper(word))
 			}
 		}
 	}

@@ -65,6 +65,10 @@ func startsWith(word, stem string) bool {
 func signs() []sign {
 	return []sign{
 		{"sanitizer_drops", [][]string{{"chlorine", "bromine", "sanitiz", "cloro", "bromo", "desinfectante"}, {"hold", "disappear", "vanish", "drops", "dropping", "loses", "losing", "mantien", "dura.", "desaparec", "acaba.", "pierde"}}},
+		{"high_cyanuric", [][]string{{"cya.", "cyanuric", "stabilizer", "cianuric", "estabilizador"}, {"high", "too", "much", "lower", "reduc", "alto", "mucho", "bajar", "sobra"}}},
+		{"ph_drift", [][]string{{"ph."}, {"hold", "drift", "keeps", "rising", "rises", "climb", "falling", "drops", "sube", "baja", "mantien", "cae."}}},
+		{"rental_turnover", [][]string{{"guest", "renter", "rental", "huesped", "inquilin", "renta."}, {"new.", "next", "between", "checked", "arriv", "coming", "turnover", "left.", "leave", "ready", "llega", "salieron", "nuevos", "entre", "lista"}}},
+		{"power_cut", [][]string{{"power", "electricity", "luz.", "electricidad"}, {"out.", "outage", "cut.", "went", "failure", "lost", "fue.", "apagon", "corte", "regreso", "hubo"}}},
 		{"new_water", [][]string{{"fill", "llen"}, {"just", "first", "new.", "fresh", "nueva", "primera", "recien", "acab"}}},
 	}
 }

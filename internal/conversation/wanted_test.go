@@ -19,6 +19,10 @@ func TestSentencesStartWhatTheyAreAbout(t *testing.T) {
 			"my chlorine won't hold", "the chlorine keeps dropping to zero overnight", "my bromine won't hold",
 			"el cloro no dura nada", "el bromo se acaba de un día para otro",
 		},
+		"high_cyanuric":   {"my CYA is too high", "how do I lower cyanuric acid?", "tengo mucho estabilizador en el agua", "the stabilizer is way too high"},
+		"ph_drift":        {"my pH won't hold", "the ph keeps rising no matter what I do", "mi pH siempre sube", "why does my pH keep drifting up"},
+		"rental_turnover": {"our guests just left and new ones arrive at 4", "new guests are coming tonight", "ya salieron los huéspedes y llegan otros"},
+		"power_cut":       {"we lost power last night", "the power was out for 6 hours", "hubo un apagón, se fue la luz toda la noche"},
 	} {
 		for _, text := range texts {
 			k := owning(w)
