@@ -17,7 +17,7 @@ func isOptOutWord(phrase string) bool {
 		"alto", "parar", "cancelar", "baja", "detener", "salir", "no mas", "basta", "fin", "terminar", "detente", "detenganse", "paren",
 		"parenle", "parele", "ya parenle", "ya paren", "ya basta", "alto ya", "ya alto", "cancela", "cancele", "cancelen", "cancelado",
 		"revocar", "desuscribir", "desuscribirme", "darme de baja", "dar de baja", "dame de baja", "borrar", "borrenme", "borreme", "borrame", "quitenme", "quiteme", "saquenme", "saqueme", "eliminar", "arret", "stopp",
-		"deten", "detenga", "detengan", "finalizar", "parad", "para ya":
+		"deactivate", "discontinue", "desist", "cease and desist", "leave me alone", "deten", "detenga", "detengan", "finalizar", "parad", "para ya":
 		return true
 	}
 	return false
@@ -83,8 +83,33 @@ func isMisspelt(phrase string) bool {
 		}
 	}
 	switch phrase {
-	case "sotp", "stpo", "stoop", "stop p", "unsubcribe", "unsuscribe", "unsubscibe", "s t o p", "quitt", "qiut", "cancell", "cansel", "canselar":
+	case "stahp", "stawp", "stap", "sttop", "sotp", "stpo", "stoop", "stop p", "unsubcribe", "unsuscribe", "unsubscibe", "s t o p", "quitt", "qiut", "cancell", "cansel", "canselar":
 		return true
+	}
+	return false
+}
+
+// wantsMessages reports whether the text asks that the messages go on: "don't take me off
+// the list", "no deje de mandarme los avisos". "Why don't you stop" asks for the end.
+func (in *input) wantsMessages() bool {
+	for i := range in.tokens {
+		if !in.word(i, "dont", "not", "never", "no") || in.word(i-1, "why", "if", "for") || in.word(i-1, "did", "do", "does") && in.word(i-2, "why") {
+			continue
+		}
+		k := i + 1
+		for k < i+4 && in.word(k, "you", "u", "ever", "please", "me", "nos", "se", "les", "want", "to", "wanna", "let", "it", "vayan", "vaya", "a", "quiero", "que") {
+			k++
+		}
+		if in.word(k, "stop", "quit", "unsubscribe", "remove", "drop", "delete", "deje", "dejen", "dejes", "dejar", "quiten", "quites", "saquen", "borren", "cancelen", "cancel", "paren") && !in.word(k, "stop", "quit", "cancel") ||
+			in.word(k, "stop", "quit", "cancel") && in.word(k+1, "sending", "texting", "messaging", "the", "my", "me", "writing", "reminding", "now") ||
+			in.word(k, "take", "get") && in.word(k+1, "me", "us", "this", "my") && in.word(k+2, "off", "out") || in.word(k, "den", "dar", "doy", "darme") && in.hasWord("baja") {
+			return true
+		}
+	}
+	for i := range in.tokens {
+		if in.word(i, "want", "like", "keep", "need") && in.word(i+1, "the", "these", "your", "my", "getting") && in.word(i+2, "texts", "messages", "reminders") && !in.word(i-1, "dont", "not", "no", "longer", "never", "doesnt") {
+			return true
+		}
 	}
 	return false
 }
