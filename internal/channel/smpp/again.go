@@ -17,7 +17,7 @@ const (
 )
 
 // again gives texts their ids. SMPP gives none, and an owner may well write the same word
-// twice in a minute, so two equal texts are one only where the message centre cannot know
+// twice in a minute, so two equal texts are one only where the message center cannot know
 // that the first was taken: it was not answered yet, or its answer may have got lost with
 // the link. After a crash ids begin anew with the minute: a repeat within it gets the id
 // that it had.
@@ -56,7 +56,7 @@ func (a *again) arrived(s *session, key string, now time.Time) string {
 	return next.id
 }
 
-// doubtful tells whether the message centre may not have heard that the text was taken.
+// doubtful tells whether the message center may not have heard that the text was taken.
 func (l *seen) doubtful(s *session, now time.Time) bool {
 	if l.session == s {
 		return false

@@ -9,8 +9,8 @@ import (
 	"tubhand/internal/smstext"
 )
 
-// Alphabet is what a message centre takes data_coding 0 for. The specification leaves
-// it to each centre (section 5.2.19).
+// Alphabet is what a message center takes data_coding 0 for. The specification leaves
+// it to each center (section 5.2.19).
 type Alphabet string
 
 // The two alphabets in use (common practice, no source).

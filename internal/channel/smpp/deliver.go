@@ -7,7 +7,7 @@ import (
 	"tubhand/internal/channel/smpp/pdu"
 )
 
-// deliver handles what the message centre brings, and gives what to answer.
+// deliver handles what the message center brings, and gives what to answer.
 func (l *Link) deliver(ctx context.Context, s *session, m pdu.Message) pdu.Status {
 	kind := m.ESMClass & pdu.ClassType
 	_, receipted := m.TLVs.Get(pdu.TagReceiptedMessageID)

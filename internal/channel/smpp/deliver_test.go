@@ -18,7 +18,7 @@ func plain(text string) pdu.Message { return pdu.Message{Short: []byte(text)} }
 
 func TestATextIsAnsweredWhenItIsTaken(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
-		c := <-r.centres
+		c := <-r.centers
 		bind := c.get(pdu.BindTransceiver)
 		require.Equal(t, pdu.Bind{SystemID: "tub", Password: "secret08", Version: 0x34}, bind.Body)
 		require.False(t, r.link.Bound())

@@ -71,7 +71,7 @@ func TestADissectorReadsWhatWeWrite(t *testing.T) {
 	}{
 		{pdu.PDU{ID: pdu.BindTransceiver, Sequence: 1, Body: pdu.Bind{SystemID: "tub", Password: "secret08", Version: 0x34}}, "0x00000009||1|tub|||||||||||"},
 		{pdu.PDU{ID: 0x80000009, Status: pdu.InvalidPassword, Sequence: 1, Body: pdu.BindResp{}}, "0x80000009|0x0000000e|1||||||||||||"},
-		{pdu.PDU{ID: 0x80000009, Sequence: 1, Body: pdu.BindResp{SystemID: "centre", TLVs: pdu.TLVs{pdu.Octet(pdu.TagVersion, 0x34)}}}, "0x80000009|0x00000000|1|centre|||||||||||"},
+		{pdu.PDU{ID: 0x80000009, Sequence: 1, Body: pdu.BindResp{SystemID: "center", TLVs: pdu.TLVs{pdu.Octet(pdu.TagVersion, 0x34)}}}, "0x80000009|0x00000000|1|center|||||||||||"},
 		{pdu.PDU{ID: pdu.SubmitSM, Sequence: 2, Body: message}, "0x00000004||2||15415550142|0x08|42|2|0xabcd||||||"},
 		{pdu.PDU{ID: 0x80000004, Sequence: 2, Body: pdu.MessageResp{MessageID: "m1"}}, "0x80000004|0x00000000|2||||||||||||m1"},
 		{pdu.PDU{ID: 0x80000004, Status: pdu.Throttled, Sequence: 2, Body: pdu.MessageResp{}}, "0x80000004|0x00000058|2||||||||||||"},

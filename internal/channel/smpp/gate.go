@@ -9,7 +9,7 @@ import (
 )
 
 // gate lets submits through: no more than so many a second, and none while the message
-// centre has asked for a pause.
+// center has asked for a pause.
 type gate struct {
 	clock  clock.Clock
 	every  time.Duration

@@ -25,7 +25,7 @@ const (
 	idLife    = 7 * 24 * time.Hour
 )
 
-// origin is the part of a line that a message centre's id stands for.
+// origin is the part of a line that a message center's id stands for.
 type origin struct {
 	Line string `json:"line"`
 	Part int    `json:"part"`
@@ -63,7 +63,7 @@ func (l *Link) keepOrigin(s *sending, number int, id string) {
 	now := l.config.Clock.Now()
 	d := store.Document{Kind: idKind, Key: l.idKey(id), Value: marshal(o), Expires: now.Add(idLife)}
 	err := l.config.Documents.PutDocument(ctx, s.shop, d, now)
-	if errors.Is(err, store.ErrConflict) { // the message centre begins its ids anew: the last one counts
+	if errors.Is(err, store.ErrConflict) { // the message center begins its ids anew: the last one counts
 		if old, gone := l.config.Documents.Document(ctx, s.shop, idKind, d.Key, now); gone == nil {
 			d.Version = old.Version
 			err = l.config.Documents.PutDocument(ctx, s.shop, d, now)
@@ -145,7 +145,7 @@ func about(m pdu.Message, to string) bool {
 	return to == strings.TrimPrefix(m.Source.Number, "+") || to == strings.TrimPrefix(m.Destination.Number, "+")
 }
 
-// spellings are the ways in which one id is written: some message centres give it in
+// spellings are the ways in which one id is written: some message centers give it in
 // hexadecimal digits with the answer and in decimal ones with the receipt, or the other
 // way round (common practice, no source).
 func spellings(id string) []string {

@@ -69,7 +69,7 @@ func (l *Link) part(ctx context.Context, in incoming) pdu.Status {
 	}
 	err = l.join(ctx, shop, group, parts)
 	if err != nil && !turnedAway(err) {
-		l.poke() // the sweep tries too, should the message centre not
+		l.poke() // the sweep tries too, should the message center not
 	}
 	return l.answer(err)
 }

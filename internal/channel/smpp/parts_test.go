@@ -20,7 +20,7 @@ func piece(reference uint16, sequence, total byte, text string) pdu.Message {
 }
 
 // drain forgets what came meanwhile, such as enquire_link.
-func (c *centre) drain() {
+func (c *center) drain() {
 	synctest.Wait()
 	for len(c.in) > 0 {
 		<-c.in
@@ -83,7 +83,7 @@ func TestPartsOutliveARestartAndTheLastOneATurnThatFails(t *testing.T) {
 		r.set(func() { r.refuse = errors.New("the disk is full") })
 		require.Equal(t, pdu.TryAgain, c.brought(piece(7, 2, 2, "two")))
 		r.set(func() { r.refuse = nil })
-		sleep(time.Minute) // the message centre does not try again: the sweep does
+		sleep(time.Minute) // the message center does not try again: the sweep does
 		require.Equal(t, []string{"one two"}, r.said())
 	})
 }

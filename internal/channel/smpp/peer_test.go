@@ -35,7 +35,7 @@ func need(t *testing.T, hint string, missing error) {
 	}
 }
 
-// other is a message centre that is not of our making.
+// other is a message center that is not of our making.
 type other struct {
 	address string
 	lines   chan string
@@ -46,7 +46,7 @@ func startOther(t *testing.T) *other {
 	need(t, "the Perl module Net::SMPP: apt-get install libnet-smpp-perl", exec.Command("perl", "-MNet::SMPP", "-e", "1").Run())
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	t.Cleanup(cancel)
-	command := exec.CommandContext(ctx, "perl", "../../../testdata/smpp/centre.pl")
+	command := exec.CommandContext(ctx, "perl", "../../../testdata/smpp/center.pl")
 	out, err := command.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, command.Start())
@@ -106,9 +106,9 @@ func (c *tapped) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// TestAnotherMessageCentre speaks with an independent implementation over a socket: what we
+// TestAnotherMessageCenter speaks with an independent implementation over a socket: what we
 // write it reads, what it writes we read.
-func TestAnotherMessageCentre(t *testing.T) {
+func TestAnotherMessageCenter(t *testing.T) {
 	o := startOther(t)
 	conn, err := net.Dial("tcp", o.address)
 	require.NoError(t, err)

@@ -17,7 +17,7 @@ type receipt struct {
 
 // readReceipt reads a receipt: the parameters receipted_message_id and message_state
 // where they are there, else the text form that appendix B of the specification shows
-// and message centres vary. ok is false when it does not say what became of which message.
+// and message centers vary. ok is false when it does not say what became of which message.
 func readReceipt(m pdu.Message, zero Alphabet) (r receipt, ok bool) {
 	fields := receiptFields(open(m).plain(zero))
 	r = receipt{id: fields["id"], code: fields["err"]}

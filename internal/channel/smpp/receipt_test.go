@@ -20,7 +20,7 @@ func told(id, stat string) pdu.Message {
 }
 
 // sentAs hands a line over under the ids of its parts.
-func (r *rig) sentAs(c *centre, line, text string, ids ...string) {
+func (r *rig) sentAs(c *center, line, text string, ids ...string) {
 	r.t.Helper()
 	done := r.send(line, text)
 	for _, id := range ids {
@@ -69,9 +69,9 @@ func TestReceiptsInTheirForms(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
-				centre := r.bound()
-				r.sentAs(centre, "a.1", "hi", "1F")
-				require.Equal(t, pdu.OK, centre.brought(c.in))
+				center := r.bound()
+				r.sentAs(center, "a.1", "hi", "1F")
+				require.Equal(t, pdu.OK, center.brought(c.in))
 				if c.want == "" {
 					require.Empty(t, r.reported())
 				} else {

@@ -30,7 +30,7 @@ func (l *Link) Run(ctx context.Context) {
 		}
 		rest := max(least, l.rest(failures))
 		failures++
-		l.config.Log.Warn("the link to the message centre is down", "gateway", l.config.Settings.Gateway, "error", err, "again_in", rest.String())
+		l.config.Log.Warn("the link to the message center is down", "gateway", l.config.Settings.Gateway, "error", err, "again_in", rest.String())
 		again := time.NewTimer(rest)
 		select {
 		case <-ctx.Done():
@@ -68,7 +68,7 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 	case err != nil:
 		return 0, errors.Join(err, s.why())
 	case status == pdu.BindFailed || status == pdu.InvalidPassword || status == pdu.InvalidSystemID:
-		l.config.Log.Error("the message centre refuses system_id or password; see to the shop file", "gateway", l.config.Settings.Gateway, "status", status.String())
+		l.config.Log.Error("the message center refuses system_id or password; see to the shop file", "gateway", l.config.Settings.Gateway, "status", status.String())
 		return refusedRest, &refusedBind{status}
 	case status != pdu.OK:
 		return 0, &refusedBind{status}
@@ -76,7 +76,7 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 	bound()
 	l.state.set(s)
 	l.config.Observe("bound")
-	l.config.Log.Info("bound to the message centre", "gateway", l.config.Settings.Gateway)
+	l.config.Log.Info("bound to the message center", "gateway", l.config.Settings.Gateway)
 	defer l.state.set(nil)
 	go s.keepAlive()
 	select {

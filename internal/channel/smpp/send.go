@@ -16,7 +16,7 @@ const (
 	doubtRest = 15 * time.Second
 )
 
-// Send tries once to hand a shop's line over to the message centre, all parts of it. What
+// Send tries once to hand a shop's line over to the message center, all parts of it. What
 // was accepted by an earlier attempt is not submitted again, and an answer that comes when
 // the attempt is over still counts. Throttling is waited for as long as ctx lets it.
 func (l *Link) Send(ctx context.Context, shop string, line conversation.Line) store.Result {
@@ -45,16 +45,16 @@ func (l *Link) submitAll(ctx context.Context, s *sending) store.Result {
 			select {
 			case <-changed:
 			case <-ctx.Done():
-				return l.later("no answer from the message centre", doubtRest)
+				return l.later("no answer from the message center", doubtRest)
 			}
 		case count[doubtful] > 0:
-			return l.later("the answer of the message centre got lost", doubtRest)
+			return l.later("the answer of the message center got lost", doubtRest)
 		case forGood(worst):
-			return store.Result{Kind: store.Failed, Why: "the message centre answered " + worst.String()}
+			return store.Result{Kind: store.Failed, Why: "the message center answered " + worst.String()}
 		case worst == pdu.Throttled || worst == pdu.QueueFull:
 			s.again(refused) // the gate keeps it back
 		default:
-			return l.later("the message centre answered "+worst.String(), 0)
+			return l.later("the message center answered "+worst.String(), 0)
 		}
 	}
 }
@@ -85,21 +85,21 @@ func (l *Link) turnTo(ctx context.Context) (*session, string) {
 	patient, done := context.WithTimeout(ctx, bindWait)
 	defer done()
 	if l.state.wait(patient) == nil {
-		return nil, "no link to the message centre"
+		return nil, "no link to the message center"
 	}
 	select {
 	case l.window <- struct{}{}:
 	case <-ctx.Done():
-		return nil, "the message centre is slow to answer"
+		return nil, "the message center is slow to answer"
 	}
 	if l.gate.pass(ctx) != nil {
 		<-l.window
-		return nil, "the message centre asks for fewer messages"
+		return nil, "the message center asks for fewer messages"
 	}
 	bound := l.state.current()
 	if bound == nil {
 		<-l.window
-		return nil, "no link to the message centre"
+		return nil, "no link to the message center"
 	}
 	return bound, ""
 }
@@ -132,7 +132,7 @@ func (l *Link) fly(bound *session, s *sending, p *part) {
 	}
 }
 
-// landed notes an answer. The message centre's id is kept before the part counts as
+// landed notes an answer. The message center's id is kept before the part counts as
 // accepted, so that its receipt finds the line; where that fails the message has gone
 // out all the same, and only its receipt will not be known.
 func (l *Link) landed(s *sending, p *part, answer pdu.PDU) {
@@ -163,7 +163,7 @@ func (l *Link) later(why string, rest time.Duration) store.Result {
 }
 
 // forGood tells a refusal that trying again would not mend, section 5.1.3. All others,
-// a message centre's own among them, are tried again: attempts are bounded, and at their
+// a message center's own among them, are tried again: attempts are bounded, and at their
 // end a person is told.
 func forGood(s pdu.Status) bool {
 	switch s {

@@ -81,15 +81,15 @@ func TestLongTexts(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			play(t, c.settings, func(t *testing.T, r *rig) {
-				centre := r.bound()
+				center := r.bound()
 				done := r.send("a.1", c.text)
 				var parts []pdu.Message
 				sleep(time.Second)
 				synctest.Wait()
-				for len(centre.in) > 0 {
-					p := centre.get(pdu.SubmitSM)
+				for len(center.in) > 0 {
+					p := center.get(pdu.SubmitSM)
 					parts = append(parts, submitted(t, p))
-					centre.take(p, "m"+string(rune('0'+len(parts))))
+					center.take(p, "m"+string(rune('0'+len(parts))))
 				}
 				require.Equal(t, store.Sent, (<-done).Kind)
 				c.check(t, parts)
@@ -246,7 +246,7 @@ func TestAnAnswerThatNeverComes(t *testing.T) {
 		first := r.send("a.1", "hi")
 		p := c.get(pdu.SubmitSM)
 		require.Equal(t, store.Retry, (<-first).Kind)
-		require.Equal(t, "the message centre is slow to answer", (<-r.send("b.1", "hi")).Why)
+		require.Equal(t, "the message center is slow to answer", (<-r.send("b.1", "hi")).Why)
 		sleep(15 * time.Second) // thirty in all: the place is free again
 		c.drain()
 		second := r.send("b.1", "hi")
@@ -260,10 +260,10 @@ func TestAnAnswerThatNeverComes(t *testing.T) {
 
 func TestWithoutALink(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
-		<-r.centres
+		<-r.centers
 		got := <-r.send("a.1", "hi")
 		require.Equal(t, store.Retry, got.Kind)
-		require.Equal(t, "no link to the message centre", got.Why)
+		require.Equal(t, "no link to the message center", got.Why)
 	})
 }
 

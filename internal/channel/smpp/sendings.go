@@ -19,7 +19,7 @@ const (
 const (
 	waiting  = iota // to be submitted, for the first time or again
 	flying          // submitted, not answered
-	accepted        // the message centre has it
+	accepted        // the message center has it
 	refused         // for good, or for now: see status
 	doubtful        // submitted, and the answer got lost
 )
@@ -29,7 +29,7 @@ type part struct {
 	message pdu.Message
 	state   int
 	status  pdu.Status
-	id      string // the message centre's
+	id      string // the message center's
 }
 
 // sending is a message on its way: what has been accepted is not sent again.
@@ -169,7 +169,7 @@ func (ss *sendings) done(s *sending) {
 	delete(ss.byLine, s.shop+"/"+s.line)
 }
 
-// vouched notes that a receipt speaks of a part whose answer got lost: the message centre
+// vouched notes that a receipt speaks of a part whose answer got lost: the message center
 // has it. It tells which part of which message that was.
 func (ss *sendings) vouched(to string, reference uint16, id string) (s *sending, number int) {
 	ss.mu.Lock()

@@ -164,7 +164,7 @@ func (s *session) listen() {
 // refuse answers a unit that cannot be read; true when nothing more is read. An answer
 // that cannot be read still tells its status. Answers are never answered.
 func (s *session) refuse(bad *pdu.Error, wrong int) (over bool) {
-	s.link.config.Log.Warn("the message centre sent what cannot be read", "gateway", s.link.config.Settings.Gateway, "error", bad)
+	s.link.config.Log.Warn("the message center sent what cannot be read", "gateway", s.link.config.Settings.Gateway, "error", bad)
 	s.link.config.Observe("unreadable")
 	head := bad.Head
 	switch {

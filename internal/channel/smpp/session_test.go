@@ -87,12 +87,12 @@ func TestABrokenAnswerTellsItsStatus(t *testing.T) {
 
 func TestWrongCredentialsAreNotTriedOverAndOver(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
-		c := <-r.centres
+		c := <-r.centers
 		bind := c.get(pdu.BindTransceiver)
 		c.send(bind.Answer(pdu.InvalidPassword))
 		c.closed()
 		sleep(4*time.Minute + 59*time.Second)
-		require.Empty(t, r.centres)
+		require.Empty(t, r.centers)
 		sleep(2 * time.Second)
 		r.bound()
 	})
@@ -102,7 +102,7 @@ func TestEachFailureWaitsLonger(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
 		last := time.Now()
 		for _, rest := range []time.Duration{0, 500, 1000, 2000, 4000, 8000, 16000, 30000, 30000} { // ms: half of each step at chance 0
-			c := <-r.centres
+			c := <-r.centers
 			require.Equal(t, rest*time.Millisecond, time.Since(last))
 			bind := c.get(pdu.BindTransceiver)
 			last = time.Now()
@@ -116,7 +116,7 @@ func TestEachFailureWaitsLonger(t *testing.T) {
 
 func TestABindWithoutAnAnswerIsGivenUp(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
-		c := <-r.centres
+		c := <-r.centers
 		sleep(10*time.Second + time.Millisecond)
 		c.closed()
 		r.bound()

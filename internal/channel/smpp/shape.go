@@ -47,7 +47,7 @@ func (long Long) header() int {
 	switch long {
 	case Payload:
 		return 0
-	case UDH16, SAR: // a message centre may write either reference for sar_msg_ref_num
+	case UDH16, SAR: // a message center may write either reference for sar_msg_ref_num
 		return smstext.Header16
 	}
 	return smstext.Header8
@@ -90,7 +90,7 @@ func inward(a pdu.Address) string {
 	return a.Number
 }
 
-// relative writes how long the message centre may try, section 7.1.1; "" for its default.
+// relative writes how long the message center may try, section 7.1.1; "" for its default.
 func relative(d time.Duration) string {
 	if d <= 0 {
 		return ""

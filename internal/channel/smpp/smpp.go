@@ -1,10 +1,10 @@
 // Package smpp is the channel of text messages that come and go over a link to a message
-// centre by SMPP 3.4: one transceiver for each gateway of kind smpp. It is bound, kept
+// center by SMPP 3.4: one transceiver for each gateway of kind smpp. It is bound, kept
 // alive and bound anew; owners' texts come in on it and messages go out on it, with their
 // delivery receipts.
 //
 // A text is acknowledged when its turn is durable, and the part of a longer text when it
-// is kept in the store: a message centre that hears nothing, or ESME_RX_T_APPN, sends the
+// is kept in the store: a message center that hears nothing, or ESME_RX_T_APPN, sends the
 // same again. Going out is at least once: SMPP has no idempotency key, so a message whose
 // answer was lost with the link is sent again, with the same reference of its parts and
 // the same user_message_reference, and a phone may show it twice.
@@ -23,7 +23,7 @@ import (
 )
 
 // Long says how a text that needs more than one part is sent. Which works is up to the
-// message centre.
+// message center.
 type Long string
 
 // The ways of sending long texts.
@@ -31,10 +31,10 @@ const (
 	UDH     Long = "udh"     // a user data header with an 8-bit reference; the most common
 	UDH16   Long = "udh16"   // the same with a 16-bit reference, which leaves a septet less a part
 	SAR     Long = "sar"     // the parameters sar_msg_ref_num, sar_total_segments, sar_segment_seqnum
-	Payload Long = "payload" // the whole text in message_payload; the message centre cuts it
+	Payload Long = "payload" // the whole text in message_payload; the message center cuts it
 )
 
-// Settings describe one message centre.
+// Settings describe one message center.
 type Settings struct {
 	Gateway    string // the gateway's name
 	Address    string // host:port
@@ -50,7 +50,7 @@ type Settings struct {
 	Silent     bool // ask for no delivery receipts
 }
 
-// Text is an owner's text as it came in. The numbers are as the message centre wrote
+// Text is an owner's text as it came in. The numbers are as the message center wrote
 // them, those of type international with a +.
 type Text struct {
 	From, To, Body string
@@ -102,7 +102,7 @@ const (
 	firstRest    = time.Second      // before the second attempt to bind
 	longestRest  = time.Minute
 	refusedRest  = 5 * time.Minute // after wrong credentials: asking again mends nothing
-	firstPause   = time.Second     // after the message centre says that it is too much
+	firstPause   = time.Second     // after the message center says that it is too much
 	longestPause = 30 * time.Second
 	patience     = 10 * time.Second // for a turn; ours
 )

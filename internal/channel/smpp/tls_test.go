@@ -21,14 +21,14 @@ import (
 	"tubhand/internal/store/memory"
 )
 
-// certificate is for centre.example, of its own authority.
+// certificate is for center.example, of its own authority.
 func certificate(t *testing.T) (tls.Certificate, *x509.CertPool) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
 	now := clock.System().Now()
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "centre.example"},
-		DNSNames: []string{"centre.example"}, NotBefore: now.Add(-time.Hour), NotAfter: now.Add(time.Hour),
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "center.example"},
+		DNSNames: []string{"center.example"}, NotBefore: now.Add(-time.Hour), NotAfter: now.Add(time.Hour),
 		IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
 	raw, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
 	require.NoError(t, err)
@@ -60,11 +60,11 @@ func secured(t *testing.T, mine tls.Certificate, trust *tls.Config) (pdu.PDU, er
 
 func TestTLS(t *testing.T) {
 	mine, pool := certificate(t)
-	p, err := secured(t, mine, &tls.Config{RootCAs: pool, ServerName: "centre.example", MinVersion: tls.VersionTLS12})
+	p, err := secured(t, mine, &tls.Config{RootCAs: pool, ServerName: "center.example", MinVersion: tls.VersionTLS12})
 	require.NoError(t, err)
 	require.Equal(t, pdu.BindTransceiver, p.ID)
 	_, err = secured(t, mine, &tls.Config{RootCAs: pool, ServerName: "elsewhere.example", MinVersion: tls.VersionTLS12})
 	require.Error(t, err, "no password for somebody else")
-	_, err = secured(t, mine, &tls.Config{RootCAs: x509.NewCertPool(), ServerName: "centre.example", MinVersion: tls.VersionTLS12})
+	_, err = secured(t, mine, &tls.Config{RootCAs: x509.NewCertPool(), ServerName: "center.example", MinVersion: tls.VersionTLS12})
 	require.Error(t, err)
 }

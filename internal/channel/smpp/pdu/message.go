@@ -38,13 +38,13 @@ const (
 const (
 	ClassHasHeader = 0x40 // the text begins with a user data header
 	ClassType      = 0x3C // mask of what deliver_sm carries: 0 is a text
-	ClassReceipt   = 0x04 // a delivery receipt of the message centre
+	ClassReceipt   = 0x04 // a delivery receipt of the message center
 	ClassNotice    = 0x20 // an intermediate notification
 )
 
 // The alphabets of data_coding that texts come in, section 5.2.19.
 const (
-	CodingDefault = 0 // the message centre's own: mostly GSM 7-bit, one septet an octet
+	CodingDefault = 0 // the message center's own: mostly GSM 7-bit, one septet an octet
 	CodingASCII   = 1
 	CodingLatin1  = 3
 	CodingUCS2    = 8

@@ -1,5 +1,5 @@
 #!/usr/bin/perl
-# A message centre for one connection, made of the Perl module Net::SMPP (Debian:
+# A message center for one connection, made of the Perl module Net::SMPP (Debian:
 # libnet-smpp-perl), which shares no code with ours. It takes a bind, answers each
 # submit_sm and sends its receipt, brings some texts after the first, and prints what it
 # made of each unit as "command field=value ...", octets in hexadecimal.
@@ -8,7 +8,7 @@ use warnings;
 use Net::SMPP;
 
 $| = 1;
-my $listener = Net::SMPP->new_listen('127.0.0.1', port => 0, system_id => 'centre')
+my $listener = Net::SMPP->new_listen('127.0.0.1', port => 0, system_id => 'center')
     or die "cannot listen: $!";
 print "port ", $listener->sockport, "\n";
 my $peer = $listener->accept or die "nobody came: $!";

@@ -27,9 +27,9 @@ const (
 	owner    = "15415550142"
 )
 
-// centre is a small message centre: the far end of one connection. It answers
+// center is a small message center: the far end of one connection. It answers
 // enquire_link and unbind by itself unless it is deaf; the rest comes to in.
-type centre struct {
+type center struct {
 	t    *testing.T
 	conn net.Conn
 	deaf atomic.Bool
@@ -37,8 +37,8 @@ type centre struct {
 	next uint32
 }
 
-func newCentre(t *testing.T, conn net.Conn) *centre {
-	c := &centre{t: t, conn: conn, in: make(chan pdu.PDU, 1000)}
+func newCenter(t *testing.T, conn net.Conn) *center {
+	c := &center{t: t, conn: conn, in: make(chan pdu.PDU, 1000)}
 	go func() {
 		defer close(c.in)
 		for {
@@ -56,7 +56,7 @@ func newCentre(t *testing.T, conn net.Conn) *centre {
 }
 
 // send writes a unit; a connection that is gone takes none.
-func (c *centre) send(p pdu.PDU) {
+func (c *center) send(p pdu.PDU) {
 	raw, err := p.Bytes()
 	if err == nil {
 		_, _ = c.conn.Write(raw)
@@ -64,10 +64,10 @@ func (c *centre) send(p pdu.PDU) {
 }
 
 // raw writes any octets.
-func (c *centre) raw(octets ...byte) { _, _ = c.conn.Write(octets) }
+func (c *center) raw(octets ...byte) { _, _ = c.conn.Write(octets) }
 
 // get is the next unit that is there once all is still; it fails where none is.
-func (c *centre) get(id pdu.ID) pdu.PDU {
+func (c *center) get(id pdu.ID) pdu.PDU {
 	c.t.Helper()
 	p, ok := c.look()
 	require.True(c.t, ok, "no %s came", id)
@@ -75,7 +75,7 @@ func (c *centre) get(id pdu.ID) pdu.PDU {
 	return p
 }
 
-func (c *centre) look() (p pdu.PDU, ok bool) {
+func (c *center) look() (p pdu.PDU, ok bool) {
 	synctest.Wait()
 	select {
 	case p, ok = <-c.in:
@@ -84,14 +84,14 @@ func (c *centre) look() (p pdu.PDU, ok bool) {
 	return p, ok
 }
 
-func (c *centre) none() {
+func (c *center) none() {
 	c.t.Helper()
 	p, ok := c.look()
 	require.False(c.t, ok, "%s came", p.ID)
 }
 
 // closed tells that the link has gone away.
-func (c *centre) closed() {
+func (c *center) closed() {
 	c.t.Helper()
 	for range 3 {
 		synctest.Wait()
@@ -108,17 +108,17 @@ func (c *centre) closed() {
 }
 
 // accept answers the bind.
-func (c *centre) accept() *centre {
+func (c *center) accept() *center {
 	c.t.Helper()
 	bind := c.get(pdu.BindTransceiver)
 	c.send(pdu.PDU{ID: pdu.BindTransceiver.Response(), Sequence: bind.Sequence,
-		Body: pdu.BindResp{SystemID: "centre", TLVs: pdu.TLVs{pdu.Octet(pdu.TagVersion, pdu.Version34)}}})
+		Body: pdu.BindResp{SystemID: "center", TLVs: pdu.TLVs{pdu.Octet(pdu.TagVersion, pdu.Version34)}}})
 	synctest.Wait()
 	return c
 }
 
 // bring sends a deliver_sm and gives its sequence number.
-func (c *centre) bring(m pdu.Message) uint32 {
+func (c *center) bring(m pdu.Message) uint32 {
 	c.next++
 	if m.Source.Number == "" {
 		m.Source = pdu.Address{TON: pdu.TONInternational, NPI: pdu.NPIISDN, Number: owner}
@@ -129,7 +129,7 @@ func (c *centre) bring(m pdu.Message) uint32 {
 }
 
 // brought sends a deliver_sm and gives the status that it is answered with.
-func (c *centre) brought(m pdu.Message) pdu.Status {
+func (c *center) brought(m pdu.Message) pdu.Status {
 	c.t.Helper()
 	sequence := c.bring(m)
 	answer := c.get(pdu.DeliverSM.Response())
@@ -138,7 +138,7 @@ func (c *centre) brought(m pdu.Message) pdu.Status {
 }
 
 // take answers a submit with an id.
-func (c *centre) take(p pdu.PDU, id string) {
+func (c *center) take(p pdu.PDU, id string) {
 	c.send(pdu.PDU{ID: pdu.SubmitSM.Response(), Sequence: p.Sequence, Body: pdu.MessageResp{MessageID: id}})
 }
 
@@ -147,7 +147,7 @@ type rig struct {
 	t       *testing.T
 	link    *smpp.Link
 	config  smpp.Config
-	centres chan *centre // each connection
+	centers chan *center // each connection
 	store   *memory.Store
 
 	mu      sync.Mutex
@@ -162,14 +162,14 @@ type rig struct {
 // play runs a link in a bubble of its own time, with no connection bound yet.
 func play(t *testing.T, settings smpp.Settings, do func(*testing.T, *rig)) {
 	synctest.Test(t, func(t *testing.T) {
-		r := &rig{t: t, centres: make(chan *centre, 100), store: memory.New(), events: map[string]int{}}
+		r := &rig{t: t, centers: make(chan *center, 100), store: memory.New(), events: map[string]int{}}
 		settings.Gateway, settings.SystemID, settings.Password = "link", "tub", "secret08"
 		r.config = smpp.Config{Settings: settings, Shops: []string{"fernhollow"}, Texts: r, Reports: r, Documents: r.store,
 			Clock: clock.System(), Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Random: func() float64 { return 0 },
 			Urgent: func(text string) bool { return strings.Contains(text, "burning") },
 			Dial: func(context.Context) (net.Conn, error) {
 				here, there := net.Pipe()
-				r.centres <- newCentre(t, there)
+				r.centers <- newCenter(t, there)
 				return here, nil
 			},
 			Observe: func(what string) { r.mu.Lock(); r.events[what]++; r.mu.Unlock() },
@@ -195,7 +195,7 @@ func run(link *smpp.Link) func() {
 }
 
 // bound waits for the next connection and binds it.
-func (r *rig) bound() *centre { return (<-r.centres).accept() }
+func (r *rig) bound() *center { return (<-r.centers).accept() }
 
 func (r *rig) Take(ctx context.Context, gateway string, t smpp.Text) error {
 	r.mu.Lock()
