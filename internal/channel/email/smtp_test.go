@@ -154,7 +154,7 @@ func TestWhoIsBelieved(t *testing.T) {
 			for at, record := range c.txt {
 				k.dns.txt[at] = record
 			}
-			raw := compose("flush my pipes, 375 gallons", c.header...)
+			raw := compose("flush my pipes", c.header...)
 			if c.signed {
 				raw = k.sign(raw)
 			}
