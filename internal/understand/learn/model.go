@@ -48,13 +48,13 @@ func (m *Model) Shares(features []uint32) [][]float64 {
 // bend adds the rows of the features up and bends the sums.
 func (m *Model) bend(features []uint32) []float64 {
 	sums := make([]int32, m.hidden)
+	sum := newLanes(m.hidden)
 	for _, f := range features {
 		if r := m.row(f); r != nil {
-			for j, w := range r {
-				sums[j] += int32(int8(w))
-			}
+			sum.add(r, sums)
 		}
 	}
+	sum.flush(sums)
 	bent := make([]float64, m.hidden)
 	norm := Norm(len(features))
 	for j, s := range sums {
