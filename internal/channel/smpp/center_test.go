@@ -175,6 +175,7 @@ func play(t *testing.T, settings smpp.Settings, do func(*testing.T, *rig)) {
 			Observe: func(what string) { r.mu.Lock(); r.events[what]++; r.mu.Unlock() },
 		}
 		r.link = smpp.New(r.config)
+		defer close(r.centers)
 		defer run(r.link)()
 		do(t, r)
 	})

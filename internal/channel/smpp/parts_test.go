@@ -104,6 +104,28 @@ func TestWhatIsMissingIsWaitedForAndThenLeftOut(t *testing.T) {
 	})
 }
 
+func TestWhatIsMissingIsWaitedForWhileTheLinkIsDown(t *testing.T) {
+	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
+		c := r.bound()
+		require.Equal(t, pdu.OK, c.brought(piece(7, 1, 2, "one ")))
+		c.conn.Close()
+		c = <-r.centers
+		bind := c.get(pdu.BindTransceiver)
+		c.send(bind.Answer(pdu.InvalidPassword)) // five minutes
+		c = r.bound()
+		require.Equal(t, pdu.OK, c.brought(piece(7, 2, 2, "two")))
+		require.Equal(t, []string{"one two"}, r.said())
+
+		require.Equal(t, pdu.OK, c.brought(piece(8, 1, 2, "three and four")))
+		for range 7 {
+			c.conn.Close()
+			c = <-r.centers
+			c.send(c.get(pdu.BindTransceiver).Answer(pdu.InvalidPassword))
+		}
+		require.Equal(t, "three and [...]", r.said()[1], "but not for ever")
+	})
+}
+
 func TestAnEmergencyHardlyWaits(t *testing.T) {
 	play(t, smpp.Settings{}, func(t *testing.T, r *rig) {
 		c := r.bound()

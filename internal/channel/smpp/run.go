@@ -74,10 +74,10 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 		return 0, &refusedBind{status}
 	}
 	bound()
-	l.state.set(s)
+	l.state.set(s, l.config.Clock.Now())
 	l.config.Observe("bound")
 	l.config.Log.Info("bound to the message center", "gateway", l.config.Settings.Gateway)
-	defer l.state.set(nil)
+	defer l.state.set(nil, time.Time{})
 	go s.keepAlive()
 	select {
 	case <-s.gone:
@@ -85,7 +85,7 @@ func (l *Link) once(ctx context.Context) (least time.Duration, err error) {
 		return 0, s.why()
 	case <-ctx.Done():
 	}
-	l.state.set(nil) // nothing more is begun on it
+	l.state.set(nil, time.Time{}) // nothing more is begun on it
 	leaving, done := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer done()
 	s.leave(leaving)

@@ -17,6 +17,7 @@ import (
 // server left. Common practice, no source.
 const (
 	partWait   = 3 * time.Minute
+	longWait   = 30 * time.Minute // where the link keeps breaking, over which they would come
 	urgentWait = 15 * time.Second
 	lookSoon   = 5 * time.Second
 	lookLate   = time.Minute
@@ -126,7 +127,8 @@ func (l *Link) overdue(ctx context.Context, shop, group string) bool {
 	return false
 }
 
-// deadline is until when missing parts are waited for.
+// deadline is until when missing parts are waited for: so long after the first one came,
+// or after the link came up again, since none comes while it is down.
 func (l *Link) deadline(parts []kept) time.Time {
 	first := parts[0].At
 	for _, p := range parts {
@@ -137,7 +139,18 @@ func (l *Link) deadline(parts []kept) time.Time {
 	if l.config.Urgent(assemble(parts, l.config.Settings.Alphabet)) {
 		return first.Add(urgentWait)
 	}
-	return first.Add(partWait)
+	latest := first.Add(longWait)
+	since, up := l.state.boundAt()
+	switch {
+	case !up:
+		return latest
+	case since.Before(first):
+		since = first
+	}
+	if due := since.Add(partWait); due.Before(latest) {
+		return due
+	}
+	return latest
 }
 
 // marshal writes what is always writable.
