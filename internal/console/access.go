@@ -89,7 +89,7 @@ func (s *site) admit(need staff.Role) gin.HandlerFunc {
 		}
 		g.Set(sessionKey, me)
 		if !me.Role.May(need) {
-			s.problem(g, http.StatusForbidden, "Your account is of a "+string(me.Role)+", and this is for a "+string(need)+". Ask a manager of the shop.")
+			s.problem(g, http.StatusForbidden, "Your role is "+string(me.Role)+", and this needs "+string(need)+". Ask a manager of the shop.")
 		}
 	}
 }

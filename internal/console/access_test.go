@@ -117,7 +117,7 @@ func turned(method string, status int, page string, header http.Header) bool {
 	case http.StatusUnauthorized:
 		return strings.Contains(page, "not signed in any more")
 	case http.StatusForbidden:
-		return strings.Contains(page, "Your account is of a")
+		return strings.Contains(page, "Your role is")
 	}
 	return false
 }
