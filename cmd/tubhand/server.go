@@ -41,6 +41,7 @@ type server struct {
 	router   *gin.Engine
 	links    links
 	staff    *staffSite // nil: no staff pages
+	post     post
 }
 
 // serve runs until ctx ends, then lets what is in hand come to its end.
@@ -64,12 +65,18 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 	if err := srv.openStaff(o.staff); err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	if err := srv.openSMTP(o.smtp); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	return srv.run(ctx, listener, s.out)
 }
 
 // newServer puts the parts together. Nothing runs yet.
 func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Logger) (*server, error) {
 	s := &server{store: st, shops: shops, clock: o.clock, log: log, meters: newMeters(st, shops)}
+	if err := s.readBoxes(o.vault); err != nil {
+		return nil, err
+	}
 	worlds, err := s.worlds()
 	if err != nil {
 		return nil, err
@@ -127,18 +134,27 @@ func (s *server) worlds() (map[string]turn.Decider, error) {
 // senders gives each shop's gateways a sender.
 func (s *server) senders(v shop.Vault) (func(shop, gateway string) (dispatch.Sender, bool), error) {
 	byName := map[[2]string]dispatch.Sender{}
+	first := map[[2]string]*sms.Sender{} // at each gateway and address
 	for _, f := range s.shops {
 		for _, g := range f.Gateways {
 			if g.SMPP != nil {
 				byName[[2]string{f.Shop.Key, g.Name}] = linkSender{s, g.Name}
 				continue
 			}
-			one, err := sms.NewSender(g, v, s.store, s.clock)
+			one, err := sms.NewSender(g, v, s.store, s.clock, s.log)
 			if err != nil {
 				return nil, fmt.Errorf("shop %q: %w", f.Shop.Key, err)
 			}
+			if other, ok := first[[2]string{g.Name, g.Web.Send.URL}]; ok {
+				one.SharePace(other)
+			} else {
+				first[[2]string{g.Name, g.Web.Send.URL}] = one
+			}
 			byName[[2]string{f.Shop.Key, g.Name}] = one
 		}
+	}
+	if err := s.mailSenders(v, byName); err != nil {
+		return nil, err
 	}
 	return func(shop, gateway string) (dispatch.Sender, bool) {
 		one, ok := byName[[2]string{shop, gateway}]
@@ -176,6 +192,9 @@ func (s *server) routes(o serveOptions) error {
 		return err
 	}
 	inbound.Mount(r)
+	if err := s.openMail(known); err != nil {
+		return err
+	}
 	return s.openLinks(o.vault, inbound)
 }
 
@@ -203,7 +222,9 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	defer s.dispatch.Stop()
 	stopLinks := s.runLinks(working)
 	defer stopLinks()
-	ended := make(chan error, 2)
+	ended := make(chan error, 3)
+	stopMail := s.runMail(ended, out)
+	defer stopMail(working)
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
 	if s.staff != nil {
@@ -224,6 +245,7 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 		// Beside the owners' side, so that an open page does not use up the grace.
 		go func() { _ = s.staff.web.Shutdown(last) }()
 	}
+	go stopMail(last)
 	err := web.Shutdown(last)
 	if err != nil {
 		err = fmt.Errorf("requests were cut short: %w", errors.Join(err, web.Close()))

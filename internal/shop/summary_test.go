@@ -68,6 +68,28 @@ func TestWhatIsOpenIsTold(t *testing.T) {
 	}
 }
 
+func TestWhatASignatureDoesNotReachIsTold(t *testing.T) {
+	for signed, want := range map[string][]string{
+		"{how: hmac_body, header: S, secret: $S}":                                  {"from in header:X-From is not covered", "id in query:id is not covered", "body in header:Webhook-Id is not covered"},
+		"{how: hmac_url_form, header: S, secret: $S}":                              {"from in header:X-From is not covered", "body in header:Webhook-Id is not covered"},
+		"{how: standard_webhooks, secret: $S}":                                     {"from in header:X-From is not covered", "id in query:id is not covered"},
+		"{how: ed25519, header: S, time_header: T, public_key: " + publicKey + "}": {"from in header:X-From is not covered", "id in query:id is not covered", "body in"},
+		"{how: none}": {},
+	} {
+		_, warnings := said(t, strings.Replace(small, `{kind: plain, send_to: "https://gateway.example/out"}`, `
+    kind: http
+    public_url: http://tubs.example
+    texts: {as: form, from: "header:X-From", to: t, body: "header:Webhook-Id", id: "query:id"}
+    send: {url: "https://g.example", json: {to: "{to}", b: "{body}"}}
+    signed: `+signed, 1))
+		require.Equal(t, len(want), strings.Count(warnings, "is not covered by its signature"), "%s: %s", signed, warnings)
+		for _, w := range want {
+			require.Contains(t, warnings, w)
+		}
+		require.Contains(t, warnings, "its callbacks come over http")
+	}
+}
+
 func TestASecretThatIsNotThereIsAWarning(t *testing.T) {
 	f, err := shop.Load("f.yaml", []byte(described))
 	require.NoError(t, err)

@@ -187,6 +187,12 @@ func (g Gateway) warnings(v Vault) (out []string) {
 	if w.Sign.How != SignNone && !w.Sign.Timed() {
 		add("no time is signed: a callback that somebody caught can be played again, and is only known for a repeat for three days and by its id")
 	}
+	for _, f := range w.uncovered() {
+		add("%s is not covered by its signature: whoever caught one callback can post it again with another one", f)
+	}
+	if u, err := url.Parse(w.PublicURL); err == nil && u.Scheme == "http" && !loopback(u.Hostname()) {
+		add("its callbacks come over http: whoever is on the way reads them; put a certificate before this server")
+	}
 	if !w.Texts.ID.Given() {
 		add("its texts have no id: the same words twice in a minute count as one text")
 	}
@@ -202,6 +208,31 @@ func (g Gateway) warnings(v Vault) (out []string) {
 	for _, s := range g.secrets() {
 		if _, err := s.Read(v); err != nil {
 			add("not there for whoever runs this: %v", err)
+		}
+	}
+	return out
+}
+
+// uncovered lists the fields that count and stand where the signature does not reach.
+func (w *Web) uncovered() (out []string) {
+	for _, one := range []struct {
+		name string
+		at   field.Field
+	}{{"from", w.Texts.From}, {"to", w.Texts.To}, {"body", w.Texts.Body}, {"id", w.Texts.ID}, {"time", w.Texts.Time},
+		{"reports.key", w.Reports.Key}, {"reports.id", w.Reports.ID}, {"reports.state", w.Reports.State}} {
+		place := one.at.String()
+		header, query := strings.HasPrefix(place, "header:"), strings.HasPrefix(place, "query:")
+		var bare bool
+		switch w.Sign.How {
+		case SignBody, SignEd25519:
+			bare = header || query
+		case SignForm:
+			bare = header
+		case SignStandard:
+			bare = query || header && place != "header:Webhook-Id"
+		}
+		if bare {
+			out = append(out, one.name+" in "+place)
 		}
 	}
 	return out

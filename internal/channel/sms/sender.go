@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"strconv"
 	"time"
@@ -29,11 +30,12 @@ type Sender struct {
 	clock    clock.Clock
 	throttle *throttle
 	receipts Receipts // nil: the gateway's ids are not kept
+	log      *slog.Logger
 }
 
 // NewSender makes a sender. The vault holds its secret; the gateway's ids of messages go
 // to receipts where delivery reports come by them.
-func NewSender(g shop.Gateway, v shop.Vault, receipts Receipts, c clock.Clock) (*Sender, error) {
+func NewSender(g shop.Gateway, v shop.Vault, receipts Receipts, c clock.Clock, log *slog.Logger) (*Sender, error) {
 	secret := ""
 	if a := g.Web.Send.Auth; a.As != shop.AuthNone {
 		found, err := a.Secret.Read(v)
@@ -46,11 +48,19 @@ func NewSender(g shop.Gateway, v shop.Vault, receipts Receipts, c clock.Clock) (
 	if err != nil {
 		return nil, err
 	}
-	s := &Sender{name: g.Name, rules: g.Web.Send, request: q, client: client(g.Web.Send.Timeout), clock: c, throttle: newThrottle(g.Web.Send.PerSecond)}
+	s := &Sender{name: g.Name, rules: g.Web.Send, request: q, client: client(g.Web.Send.Timeout), clock: c, log: log,
+		throttle: newThrottle(g.Web.Send.PerSecond)}
 	if g.Web.Reports.ID.Given() {
 		s.receipts = receipts
 	}
 	return s, nil
+}
+
+// SharePace has two senders keep one pace together: those of two shops at one gateway.
+func (s *Sender) SharePace(with *Sender) {
+	if s.rules.PerSecond == with.rules.PerSecond {
+		s.throttle = with.throttle
+	}
 }
 
 func client(timeout time.Duration) *http.Client {
@@ -92,7 +102,9 @@ func (s *Sender) Send(ctx context.Context, shop string, l conversation.Line) sto
 	said := s.said(resp.Body)
 	out := s.outcome(resp, said)
 	if out.Kind == store.Sent && s.receipts != nil {
-		out.Why = s.keep(ctx, shop, l.ID, said)
+		if why := s.keep(ctx, shop, l.ID, said); why != "" {
+			s.log.Warn("a message was taken, but no report can find it", "shop", shop, "gateway", s.name, "why", why)
+		}
 	}
 	return out
 }
@@ -177,7 +189,7 @@ const (
 func (s *Sender) keep(ctx context.Context, shop, line string, said *field.Place) (why string) {
 	id, _ := s.rules.ID.Text(said)
 	if id == "" {
-		return "the gateway gave no id, so no report can be about it"
+		return "the gateway's answer has no id where send: id: looks for it"
 	}
 	now := s.clock.Now()
 	d := store.Document{Kind: receiptKind, Key: receipt(s.name, id), Value: []byte(line), Expires: now.Add(receiptLife)}
@@ -191,7 +203,7 @@ func (s *Sender) keep(ctx context.Context, shop, line string, said *field.Place)
 		}
 	}
 	if err != nil {
-		return "its report will find no line: " + err.Error()
+		return err.Error()
 	}
 	return ""
 }

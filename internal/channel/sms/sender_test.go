@@ -1,7 +1,9 @@
 package sms_test
 
 import (
+	"bytes"
 	"io"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -48,7 +50,7 @@ func answer(status int, body string) http.HandlerFunc {
 
 func sender(t *testing.T, f *shop.File, receipts sms.Receipts, c clock.Clock) *sms.Sender {
 	t.Helper()
-	s, err := sms.NewSender(f.Gateways[0], vault, receipts, c)
+	s, err := sms.NewSender(f.Gateways[0], vault, receipts, c, slog.New(slog.DiscardHandler))
 	require.NoError(t, err)
 	return s
 }
@@ -207,6 +209,29 @@ func TestAGatewayThatIsOverrunIsLeftAlone(t *testing.T) {
 }
 
 func TestASecretThatIsNotThereIsToldAtTheStart(t *testing.T) {
-	_, err := sms.NewSender(reedline(t).Gateways[0], shop.Vault{File: func(string) ([]byte, error) { return nil, io.EOF }}, nil, clock.NewStill(noon))
+	_, err := sms.NewSender(reedline(t).Gateways[0], shop.Vault{File: func(string) ([]byte, error) { return nil, io.EOF }}, nil, clock.NewStill(noon), nil)
 	require.ErrorContains(t, err, `gateway "reedline": send: auth: secret`)
+}
+
+func TestTwoShopsAtOneGatewayKeepOnePace(t *testing.T) {
+	gate := newFar(t, answer(202, ""))
+	c := clock.NewStill(noon)
+	one := sender(t, reedline(t, "https://api.reedline.example", gate.url), nil, c)
+	two := sender(t, reedline(t, "https://api.reedline.example", gate.url), nil, c)
+	two.SharePace(one)
+	require.Equal(t, store.Sent, one.Send(t.Context(), "corner", words).Kind)
+	require.Equal(t, noon.Add(100*time.Millisecond), two.Send(t.Context(), "other", words).Next)
+	other := sender(t, reedline(t, "https://api.reedline.example", gate.url, "per_second: 10", "per_second: 20"), nil, c)
+	other.SharePace(one)
+	require.Equal(t, store.Sent, other.Send(t.Context(), "third", words).Kind, "another pace is its own")
+}
+
+func TestAMessageWhoseIdIsNotKeptIsTakenAllTheSame(t *testing.T) {
+	gate := newFar(t, answer(200, `{"no":"id"}`))
+	var log bytes.Buffer
+	f := described(t, strings.Replace(formGateway, "https://api.example", gate.url, 1))
+	s, err := sms.NewSender(f.Gateways[0], vault, papers{}, clock.NewStill(noon), slog.New(slog.NewTextHandler(&log, nil)))
+	require.NoError(t, err)
+	require.Equal(t, store.Result{Kind: store.Sent}, s.Send(t.Context(), "corner", words))
+	require.Contains(t, log.String(), "no report can find it")
 }
