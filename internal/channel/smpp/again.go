@@ -8,18 +8,18 @@ import (
 	"time"
 )
 
-// When an answer that was written may not have been heard: this shortly before the end of
-// its session, and told again this soon after. Our decision.
+// How long after the end of its session a text may come again because its answer was not
+// heard, and how many texts are remembered. Our decision.
 const (
-	unheard   = 30 * time.Second
-	toldAgain = 10 * time.Minute
+	toldAgain = time.Hour
 	mostSeen  = 10_000
 )
 
 // again gives texts their ids. SMPP gives none, and an owner may well write the same word
 // twice in a minute, so two equal texts are one only where the message center cannot know
 // that the first was taken: it was not answered yet, or its answer may have got lost with
-// the link. After a crash ids begin anew with the minute: a repeat within it gets the id
+// the link, which is so until the center answers a request of ours that was written after
+// it. After a crash ids begin anew with the minute: a repeat within it gets the id
 // that it had.
 type again struct {
 	mu   sync.Mutex
@@ -34,6 +34,7 @@ type seen struct {
 	taken   bool
 	at      time.Time // when it was taken
 	session *session  // that it was taken on
+	written uint32    // the last request on that session when its answer had been written; 0: it had not
 }
 
 func newAgain() *again { return &again{seen: map[string]*seen{}} }
@@ -61,8 +62,9 @@ func (l *seen) doubtful(s *session, now time.Time) bool {
 	if l.session == s {
 		return false
 	}
-	ended := l.session.endedAt()
-	return !ended.IsZero() && ended.Sub(l.at) <= unheard && now.Sub(ended) <= toldAgain
+	ended, confirmed := l.session.endedAt()
+	heard := l.written > 0 && confirmed > l.written
+	return !ended.IsZero() && !heard && now.Sub(ended) <= toldAgain
 }
 
 // taken notes that a text is durable and is being answered so.
@@ -70,7 +72,16 @@ func (a *again) taken(s *session, key string, now time.Time) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	if last := a.seen[key]; last != nil {
-		last.taken, last.at, last.session = true, now, s
+		last.taken, last.at, last.session, last.written = true, now, s, 0
+	}
+}
+
+// answered notes that the answer has been written, and which request was the last then.
+func (a *again) answered(s *session, key string, request uint32) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if last := a.seen[key]; last != nil && last.taken && last.session == s {
+		last.written = request
 	}
 }
 

@@ -67,6 +67,18 @@ func (in *incoming) read(elements []pdu.Element) {
 	}
 }
 
+// key is the same for equal texts.
+func (in incoming) key() string {
+	return digest(in.from, in.to, string([]byte{in.coding}), string(in.octets))
+}
+
+// answered notes that the answer to a text has been written.
+func (l *Link) answered(s *session, m pdu.Message) {
+	if in := open(m); m.ESMClass&pdu.ClassType == 0 && in.part.Total <= 1 {
+		l.again.answered(s, in.key(), s.lastRequest())
+	}
+}
+
 // text hands a whole text in, and a part to its fellows.
 func (l *Link) text(ctx context.Context, s *session, m pdu.Message) pdu.Status {
 	in := open(m)
@@ -77,7 +89,7 @@ func (l *Link) text(ctx context.Context, s *session, m pdu.Message) pdu.Status {
 	case in.part.Total > 1:
 		return l.part(ctx, in)
 	}
-	key := digest(in.from, in.to, string([]byte{in.coding}), string(in.octets))
+	key := in.key()
 	id := l.again.arrived(s, key, l.config.Clock.Now())
 	err := l.config.Texts.Take(ctx, l.config.Settings.Gateway, Text{From: in.from, To: in.to, ID: id,
 		Body: decode(in.coding, l.config.Settings.Alphabet, in.spanish, in.octets)})

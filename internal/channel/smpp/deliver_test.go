@@ -78,11 +78,22 @@ func TestEqualTextsAreTwoAndARepeatIsOne(t *testing.T) {
 		require.Equal(t, pdu.OK, c.brought(plain("yes")))
 		require.Len(t, r.said(), 3, "told anew")
 
-		sleep(31 * time.Second)
+		sleep(31 * time.Second) // enquire_link is answered, so what was written before was heard
 		c.conn.Close()
 		c = r.bound()
 		require.Equal(t, pdu.OK, c.brought(plain("yes")))
-		require.Len(t, r.said(), 4, "that answer was heard long before the link broke")
+		require.Len(t, r.said(), 4, "that answer was heard before the link broke")
+
+		c.conn.Close()
+		for range 2 { // nobody is there for an hour
+			for range 13 {
+				c = <-r.centers
+				c.send(c.get(pdu.BindTransceiver).Answer(pdu.InvalidPassword))
+			}
+		}
+		c = r.bound()
+		require.Equal(t, pdu.OK, c.brought(plain("yes")))
+		require.Len(t, r.said(), 5, "too late to be a repeat")
 	})
 }
 

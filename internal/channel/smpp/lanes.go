@@ -96,7 +96,9 @@ func (ls *lanes) one(p pdu.PDU) {
 		if broke := recover(); broke != nil {
 			s.link.config.Log.Error("handling a text panicked", "gateway", s.link.config.Settings.Gateway, "panic", fmt.Sprint(broke))
 		}
-		_ = s.write(p.Answer(status))
+		if s.write(p.Answer(status)) == nil && status == pdu.OK {
+			s.link.answered(s, p.Body.(pdu.Message))
+		}
 	}()
 	// A link that breaks must not undo a turn half-way: the text would only come again.
 	ctx, done := context.WithTimeout(context.Background(), patience)

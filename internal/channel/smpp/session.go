@@ -34,6 +34,7 @@ type session struct {
 	mu      sync.Mutex
 	last    uint32
 	pending map[uint32]chan pdu.PDU
+	highest uint32 // request that was answered
 	err     error
 	gone    chan struct{} // closed at the end
 	heard   time.Time
@@ -59,11 +60,19 @@ func (s *session) end(why error) {
 	_ = s.conn.Close()
 }
 
-// endedAt is when the session ended; zero while it lasts.
-func (s *session) endedAt() time.Time {
+// endedAt is when the session ended, zero while it lasts, and the highest request that was
+// answered: whatever was written before that one has been heard.
+func (s *session) endedAt() (ended time.Time, answered uint32) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.ended
+	return s.ended, s.highest
+}
+
+// lastRequest is the last request that was begun.
+func (s *session) lastRequest() uint32 {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.last
 }
 
 func (s *session) why() error {
@@ -208,6 +217,9 @@ func (s *session) take(p pdu.PDU) (over bool) {
 func (s *session) answered(p pdu.PDU) {
 	s.mu.Lock()
 	waiting := s.pending[p.Sequence]
+	if waiting != nil {
+		s.highest = max(s.highest, p.Sequence)
+	}
 	delete(s.pending, p.Sequence)
 	s.mu.Unlock()
 	if waiting != nil {
