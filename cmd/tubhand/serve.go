@@ -22,6 +22,7 @@ type serveOptions struct {
 	redis  redisOptions
 	listen string
 	staff  staffOptions
+	smtp   smtpOptions
 	clock  clock.Clock
 	look   time.Duration                   // how often to look for work of other servers; set by the store
 	vault  shop.Vault                      // the secrets that shop files name; set from the environment
@@ -35,7 +36,8 @@ type serveOptions struct {
 const serveUsage = `usage: tubhand serve --shop SHOP.yaml [--shop ANOTHER.yaml ...] [--data DIR | --redis URL] [--listen ADDR] [--console ADDR]
 
 Answers the owners of one or more shops. Gateways post texts to /in/sms/{gateway} and
-delivery reports to /in/status/{gateway}. With --console, staff open /staff/{shop}/ on
+delivery reports to /in/status/{gateway}. Mail for shops with a mailbox comes in by SMTP on
+the address of --smtp, or is posted to /in/mail/{shop}. With --console, staff open /staff/{shop}/ on
 that address, and sign in; make the first account with tubhand account. An address that
 other machines reach needs a certificate, or a proxy that ends TLS.
 With --redis, any number of servers share the work of the same shops: redis://HOST:PORT for
@@ -83,6 +85,7 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 	o.redis.flags(flags)
 	flags.StringVar(&o.listen, "listen", "127.0.0.1:8080", "`address` to take connections on; :8080 for all networks")
 	o.staff.flags(flags)
+	o.smtp.flags(flags)
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return o, 0
@@ -96,6 +99,8 @@ func parseServe(args []string, s streams) (o serveOptions, code int) {
 		fmt.Fprintln(s.err, "tubhand serve: --redis-keeps and --redis-replicas go with --redis")
 	case o.staff.wrong() != "":
 		fmt.Fprintln(s.err, "tubhand serve:", o.staff.wrong())
+	case o.smtp.wrong() != "":
+		fmt.Fprintln(s.err, "tubhand serve:", o.smtp.wrong())
 	case flags.NArg() > 0:
 		fmt.Fprintf(s.err, "tubhand serve: unexpected %q; shop files are named with --shop\n", flags.Arg(0))
 	case len(o.shops) == 0:

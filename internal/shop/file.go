@@ -15,6 +15,7 @@ import (
 type File struct {
 	Shop     conversation.Shop
 	Gateways []Gateway // by name
+	Mail     *Mail     // the shop's mailbox; nil: none
 }
 
 //go:embed demo.yaml

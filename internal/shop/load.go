@@ -78,6 +78,9 @@ func (c *check) whole(w written) *File {
 	f.Shop.Phone = c.said("$.phone", w.Phone, 30)
 	c.number("$.phone", w.Phone, w.Region)
 	f.Shop.Line = c.number("$.line", w.Line, w.Region)
+	if f.Mail = c.mail(w.Mail); f.Mail != nil {
+		f.Shop.Mail = f.Mail.Address
+	}
 	f.Shop.OnCall, f.Shop.Paging = c.onCall(w), c.paging(w.Paging)
 	if _, ok := w.Gateways[w.Gateway]; !ok {
 		c.bad("$.gateway", "names no gateway of this file; write one of: %s", list(w.Gateways))

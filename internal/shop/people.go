@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/mailbox"
 )
 
 // keys gives a map's keys in order, so that the same file always gives the same shop.
@@ -31,7 +32,7 @@ func (c *check) onCall(w written) []conversation.Pager {
 	for _, k := range keys(w.Staff) {
 		p := w.Staff[k]
 		if p.Page != "" {
-			c.number("$.staff."+k+".page", p.Page, w.Region)
+			c.pageAddress("$.staff."+k+".page", p.Page, w)
 		}
 		if len(p.OnCallHours) > 0 {
 			hours[k] = c.hours("$.staff."+k+".on_call_hours", p.OnCallHours)
@@ -46,13 +47,25 @@ func (c *check) onCall(w written) []conversation.Pager {
 			c.bad(path, "%q has no number to page; add page: to %s under staff", k, k)
 		default:
 			quiet := &check{tree: c.tree} // a bad number has been told above
-			out = append(out, conversation.Pager{Key: k, Address: quiet.number(path, p.Page, w.Region), Hours: hours[k]})
+			out = append(out, conversation.Pager{Key: k, Address: quiet.pageAddress(path, p.Page, w), Hours: hours[k]})
 		}
 	}
 	if len(w.OnCall) == 0 {
 		c.bad("$.on_call", "is missing; somebody must be paged in an emergency")
 	}
 	return out
+}
+
+// pageAddress is where someone is paged: a number, or an e-mail address where the shop has
+// a mailbox.
+func (c *check) pageAddress(path, text string, file written) string {
+	if !mailbox.Is(text) {
+		return c.number(path, text, file.Region)
+	}
+	if file.Mail == nil {
+		c.bad(path, "is an e-mail address, and the shop has no mailbox to write from; add mail: or write a number")
+	}
+	return c.mailAddress(path, text)
 }
 
 var days = [...]string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}

@@ -34,6 +34,10 @@ func (f *File) Summary(v Vault) Summary {
 			s.Warnings = append(s.Warnings, g.SMPP.warnings(g.Name, v)...)
 		}
 	}
+	if f.Mail != nil {
+		s.Understood = append(s.Understood, f.Mail.about())
+		s.Warnings = append(s.Warnings, f.Mail.warnings(v)...)
+	}
 	s.Understood = append(s.Understood, f.aboutProducts())
 	for _, p := range f.Shop.OnCall {
 		if p.Address == f.Shop.Line {

@@ -21,6 +21,7 @@ type written struct {
 	Flush    product            `yaml:"flush"`
 	Products map[string]product `yaml:"products"`
 	Drain    string             `yaml:"drain"`
+	Mail     *mailKeys          `yaml:"mail"`
 
 	Limits map[string]safety.Narrower `yaml:"limits"` // by quantity: bounds moved inwards
 }
