@@ -24,7 +24,7 @@ var layers = [][]string{
 	{"understand"},
 	{"conversation"},
 	{"store", "shop"},
-	{"turn", "staff"},
+	{"turn", "staff", "rights"},
 	{"channel", "dispatch", "console", "rehearse", "demo", "bench"},
 }
 

@@ -94,6 +94,7 @@ type Store interface {
 
 	Documents
 	Audit
+	Rights
 }
 
 // Outgoing is a message to send.

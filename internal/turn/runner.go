@@ -48,6 +48,7 @@ type Config struct {
 	Log       *slog.Logger
 	Observe   func(Observation)                               // after each turn; may be nil
 	Committed func(shop string, effects conversation.Effects) // after each commit; may be nil
+	OptOuts   OptOuts                                         // who wants nothing more, beside conversations; may be nil
 }
 
 // Observation tells how one turn went, for the metrics.
@@ -129,7 +130,7 @@ func (r *Runner) handle(ctx context.Context, shop string, ev conversation.Event)
 func (r *Runner) once(ctx context.Context, d Decider, shop string, ev conversation.Event) error {
 	c, err := r.config.Store.Load(ctx, shop, ev.From)
 	if errors.Is(err, store.ErrNotFound) && begins(ev.Kind) {
-		c, err = first(shop, ev), nil
+		c, err = r.begin(ctx, shop, ev)
 	}
 	if err != nil {
 		return err
@@ -142,12 +143,25 @@ func (r *Runner) once(ctx context.Context, d Decider, shop string, ev conversati
 	if err != nil {
 		return err
 	}
-	next.Version = c.Version
-	err = r.config.Store.Commit(ctx, store.Turn{Shop: shop, Event: ev.ID, Now: now, State: next, Effects: effects})
-	if err == nil {
-		r.config.Committed(shop, effects)
+	if ev.Barred, err = r.barred(ctx, shop, &next, effects); err != nil {
+		return err
 	}
-	return err
+	if ev.Barred != "" {
+		if next, effects, err = r.decide(d, c, ev, now); err != nil {
+			return err
+		}
+	}
+	next.Version = c.Version
+	if err := r.keepOptOuts(ctx, shop, &c, &next, now); err != nil {
+		return err
+	}
+	err = r.config.Store.Commit(ctx, store.Turn{Shop: shop, Event: ev.ID, Now: now, State: next, Effects: effects})
+	if err != nil {
+		return err
+	}
+	r.config.Committed(shop, effects)
+	r.liftOptOuts(ctx, shop, &c, &next)
+	return nil
 }
 
 // begins tells whether a conversation may begin with such an event.

@@ -39,6 +39,7 @@ func newScript(text string) *script {
 type scripts struct {
 	commit, settle, claim, peek, board, handovers *script
 	document, documents, audit, entries           *script
+	erase, trim, closed                           *script
 }
 
 func newScripts() scripts {
@@ -48,6 +49,7 @@ func newScripts() scripts {
 		board: newScript(boardLua), handovers: newScript(handoversLua),
 		document: newScript(documentLua), documents: newScript(documentsLua),
 		audit: newScript(auditLua), entries: newScript(entriesLua),
+		erase: newScript(outboxLua + eraseLua), trim: newScript(outboxLua + trimLua), closed: newScript(closedLua),
 	}
 }
 

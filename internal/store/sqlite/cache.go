@@ -60,7 +60,8 @@ func (s *states) find(shop, address string) (conversation.Conversation, bool) {
 	if !ok {
 		return conversation.Conversation{}, false
 	}
-	return s.byID.get(stateKey{shop, id})
+	c, ok := s.byID.get(stateKey{shop, id})
+	return c, ok && c.Version > 0 // one that was erased has none
 }
 
 func (s *states) keep(list []keptState) {

@@ -80,6 +80,11 @@ func Open(path string, o Options) (s *Store, err error) {
 	if err = migrate(w); err != nil {
 		return nil, err
 	}
+	// What goes is overwritten in pages that are written anyway, so that what was erased is
+	// not read out of the gaps; see Store.EraseConversation.
+	if _, _, err = w.number("PRAGMA secure_delete = FAST"); err != nil {
+		return nil, err
+	}
 	if o.MaxPages > 0 {
 		if err = w.script(fmt.Sprintf("PRAGMA max_page_count = %d", o.MaxPages)); err != nil {
 			return nil, err

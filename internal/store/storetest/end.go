@@ -82,6 +82,7 @@ func closeUnderLoad(k *kit) {
 func durableCases(f Features) []promise {
 	return []promise{
 		{"everything is there again", "Commit returns only when the turn is durable", func(k *kit) { thereAgain(k, f) }},
+		{"what was erased stays erased", "returns when that is durable", func(k *kit) { erasedForGood(k, f) }},
 		{"marks are there again", "Marks are kept for at least 72 hours", func(k *kit) { marksAgain(k, f) }},
 	}
 }

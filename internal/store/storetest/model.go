@@ -30,6 +30,7 @@ func checkModel(t *testing.T, open func(tb testing.TB) store.Store) {
 		rt.Repeat(map[string]func(*rapid.T){
 			"commit":    m.commit,
 			"again":     m.again,
+			"erase":     m.erase,
 			"stale":     m.stale,
 			"claim":     m.claim,
 			"settle":    m.settle,
@@ -149,6 +150,19 @@ func (m *model) effects(rt *rapid.T, who string, tub *modelTub, turn *store.Turn
 		due := m.now.Add(time.Duration(rapid.IntRange(-10, 100).Draw(rt, "due")) * time.Second)
 		turn.Effects.Remind = append(turn.Effects.Remind, conversation.Reminder{ID: who + "." + m.id(), Due: due})
 	}
+}
+
+// erase erases a conversation, now and then.
+func (m *model) erase(rt *rapid.T) {
+	if len(m.order) == 0 || rapid.IntRange(0, 3).Draw(rt, "sometimes") > 0 {
+		return
+	}
+	who := rapid.SampledFrom(m.order).Draw(rt, "erased")
+	gone, err := m.s.EraseConversation(m.t.Context(), m.shop, who, m.tubs[who].version)
+	require.NoError(rt, err)
+	require.Equal(rt, store.Erased{Lines: len(m.tubs[who].lines), Reminders: len(m.tubs[who].reminders)}, gone)
+	delete(m.tubs, who)
+	m.order = slices.DeleteFunc(m.order, func(o string) bool { return o == who })
 }
 
 func (m *model) apply(tub *modelTub, turn store.Turn) {
