@@ -30,7 +30,8 @@ type Player struct {
 	store  *memory.Store
 	runner *turn.Runner
 	tell   func(Event)
-	owner  phone.Number
+	owner  phone.Number // its E164 is an e-mail address where the owner writes from one
+	code   string       // the last that was sent
 	made   int
 	fx     conversation.Effects // of the last turn
 	said   []string             // since the last owner, wait or staff line
@@ -41,11 +42,12 @@ func New(s *Script, shop conversation.Shop, flows *flow.Set, words *wording.Set,
 	if s.Label != nil {
 		shop.Flush.Teaspoons, shop.Flush.PerUSGal, shop.Flush.JarTeaspoons = s.Label.Teaspoons, s.Label.PerUSGal, s.Label.JarTeaspoons
 	}
+	mailed(&shop)
 	world, err := conversation.NewWorld(shop, flows, words)
 	if err != nil {
 		return nil, err
 	}
-	number, err := phone.Parse(s.Owner.Address, shop.Region)
+	number, err := reach(s.Owner.Address, &shop)
 	if err != nil {
 		return nil, fmt.Errorf("owner: address %q: %w", s.Owner.Address, err)
 	}
@@ -120,7 +122,7 @@ func (p *Player) turn(ctx context.Context, t *Turn) error {
 	p.said = nil
 	switch {
 	case t.Owner != nil:
-		return p.handle(ctx, conversation.Event{Kind: conversation.TextIn, Text: *t.Owner})
+		return p.hear(ctx, t)
 	case t.Wait != nil:
 		return p.wait(ctx, time.Duration(*t.Wait))
 	}
@@ -133,7 +135,9 @@ func (p *Player) handle(ctx context.Context, ev conversation.Event) error {
 		p.made++
 		ev.ID = "rehearsal-" + strconv.Itoa(p.made)
 	}
-	ev.From, ev.To, ev.Gateway = p.owner.E164, p.shop.Line, p.shop.Gateway
+	if ev.From == "" {
+		ev.From, ev.To, ev.Gateway = p.owner.E164, p.shop.Line, p.shop.Gateway
+	}
 	ev.TimeZone, ev.Region = p.owner.Zone(p.shop.TimeZone), p.owner.Region
 	p.fx = conversation.Effects{}
 	if err := p.runner.Handle(ctx, p.shop.Key, ev); err != nil {
@@ -157,9 +161,10 @@ func (p *Player) send(ctx context.Context) error {
 		}
 		var results []store.Result
 		for _, o := range out {
-			if o.Line.To == p.owner.E164 {
+			if o.Line.Direction != conversation.Page {
 				p.said = append(p.said, o.Line.Text)
 			}
+			p.keepCode(o.Line.Text)
 			results = append(results, store.Result{Shop: o.Shop, Line: o.Line.ID, Kind: store.Sent})
 		}
 		if err := p.store.SettleOutbox(ctx, results); err != nil {

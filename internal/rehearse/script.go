@@ -50,9 +50,10 @@ type Label struct {
 	JarTeaspoons float64 `yaml:"jar_teaspoons"`
 }
 
-// Turn is one line of the script: exactly one field is set.
+// Turn is one line of the script: exactly one field is set, but for From beside Owner.
 type Turn struct {
-	Owner  *string   `yaml:"owner"`  // the owner texts
+	Owner  *string   `yaml:"owner"`  // the owner writes; "{code}" stands for the last six digits that were sent alone
+	From   string    `yaml:"from"`   // from this address instead of their first
 	Wait   *duration `yaml:"wait"`   // time goes by; what is due happens
 	Staff  *Act      `yaml:"staff"`  // someone at the shop does something
 	Expect *Expect   `yaml:"expect"` // what must be so now
@@ -170,8 +171,11 @@ func (t *Turn) check() error {
 			n++
 		}
 	}
-	if n != 1 {
+	switch {
+	case n != 1:
 		return errors.New("needs exactly one of owner, wait, staff, expect")
+	case t.From != "" && t.Owner == nil:
+		return errors.New("from goes with owner")
 	}
 	return nil
 }
