@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/smstext"
 )
 
 // template is a text with placeholders, cut up once: literal, placeholder, literal, ...
@@ -60,7 +61,7 @@ func (p *parts) of(placeholder string) string {
 	case "to_digits":
 		return strings.TrimPrefix(p.line.To, "+")
 	case "body":
-		return p.line.Text
+		return smstext.Fold(p.line.Text) // one curly quote in a person's words would halve what fits
 	case "key":
 		return p.key
 	case "report_url":
