@@ -194,7 +194,7 @@ func (in *input) saysNone(n name) bool {
 		switch {
 		case in.word(i, "none", "nothing", "zip", "zilch", "nada", "nil", "ninguno", "nothin", "nonexistent", "undetectable", "indetectable", "absent", "zippo", "ninguna", "tampoco", "neither", "cero", "zero"):
 			return true
-		case in.word(i, "is", "es", "was", "reads", "shows", "says", "marca", "level", "no", "sale", "salio", "at", "a", "reading", "dice") || in.mark(i, ":=-"):
+		case in.word(i, "is", "es", "was", "reads", "shows", "showing", "showed", "says", "marca", "level", "no", "sale", "salio", "at", "a", "reading", "dice") || in.mark(i, ":=-"):
 		default:
 			return false
 		}
@@ -220,7 +220,7 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		return settled
 	}
 	for _, x := range notes {
-		if x.sign != signUnknown || in.asksWhatItIs(x) {
+		if x.sign != signUnknown || in.asksWhatItIs(x) || in.showsNothing(x) {
 			continue
 		}
 		coloured := in.colourBeside(x, notes)
@@ -257,6 +257,12 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 		f.attempt = true
 	}
 	return settled
+}
+
+// showsNothing knows "chlorine showing nothing", which is a zero.
+func (in *input) showsNothing(x note) bool {
+	n, ok := in.nameBefore(x.from)
+	return ok && n.to == x.from && in.word(x.to-1, "nothing", "nada") && canBeNothing(n.quantity)
 }
 
 // asksWhatItIs knows "no idea what free chlorine is".
@@ -341,7 +347,7 @@ func (in *input) sayNothingReadable(notes []note) bool {
 			if in.word(i, "do", "does", "have", "include", "come", "measure") && in.hasWord("kit", "strip", "strips", "tira", "tiras", "tiritas") && in.hasWord("doesnt", "dont", "didnt", "not") && in.hasWord("one", "that", "those") {
 				return true
 			}
-			if in.word(i, "read", "tell", "see", "make", "decipher", "match", "unreadable", "illegible", "smudged", "smeared", "ran", "bled", "leer", "ver", "distinguir",
+			if in.word(i, "read", "tell", "see", "say", "make", "decipher", "match", "unreadable", "illegible", "smudged", "smeared", "ran", "bled", "leer", "ver", "distinguir",
 				"daltonico", "daltonica", "colorblind", "blind", "entiendo", "robaron", "perdi", "same", "readable", "sirve", "sirven", "parece", "medir", "medirle", "probar", "manchas", "nothing", "none", "neither", "ninguno", "ninguna", "legible", "match", "matches",
 				"distingo", "distingue", "saber", "ilegible", "borroso", "idea", "clue", "inconclusive", "unclear", "ruined", "bleeding", "run", "blended", "nota", "alcanza", "borro", "mojo", "revolvieron", "corrieron", "reading", "dunno", "idk", "know", "unknown", "wet", "se", "ve") {
 				return true

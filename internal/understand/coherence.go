@@ -8,7 +8,7 @@ const hottestF = 106
 
 // agree makes hazard, intent and values of one meaning agree: water over 106 F is a
 // hazard whatever the words, and some troubles always need a technician or a person.
-func (m *Meaning) agree(ctx Context) {
+func (m *Meaning) agree() {
 	temperature, told := m.Readings[WaterTemp]
 	hot := told && !temperature.Unknown && (temperature.Low > hottestF || temperature.OpenHigh && temperature.Low >= hottestF)
 	switch {
@@ -16,10 +16,6 @@ func (m *Meaning) agree(ctx Context) {
 		m.Hazard, m.Severity = safety.Overheating, safety.PersonSoon
 	case told && !hot && m.Hazard == safety.Overheating && m.Severity == safety.PersonSoon && !temperature.Unknown:
 		m.Hazard, m.Severity = safety.NoHazard, safety.NoSeverity
-	}
-	if told && m.Severity == safety.Emergency && ctx.Asked != AskedReadings {
-		// In an emergency a figure is part of the story, no measurement.
-		delete(m.Readings, WaterTemp)
 	}
 	switch m.Intent {
 	case ErrorCodeShown, HeaterNotHeating, Leak:

@@ -37,12 +37,12 @@ func (in *input) comparator(i int) (int, bool) {
 // pastMark knows "over the max (10)" and "below what the chart shows, 6.2": which end of
 // the chart is passed is told, and the number names that end.
 func (in *input) pastMark(i int) (int, bool) {
-	high := in.word(i, "over", "above", "past", "beyond", "arriba", "encima")
+	high := in.word(i, "over", "above", "past", "beyond", "arriba", "encima") || in.word(i, "mas") && in.word(i+1, "de") && in.word(i+2, "lo") || in.word(i, "more") && in.word(i+1, "than") && in.word(i+2, "what", "the")
 	if !high && !in.word(i, "below", "under", "debajo", "abajo") {
 		return 0, false
 	}
 	k := i + 1
-	for k < i+9 && in.word(k, "the", "my", "what", "de", "del", "la", "lo", "el", "que", "max", "maximum", "min", "minimum", "maximo", "minimo", "limit", "top", "bottom", "highest", "lowest", "last", "first", "mas",
+	for k < i+9 && in.word(k, "than", "the", "my", "what", "de", "del", "la", "lo", "el", "que", "max", "maximum", "min", "minimum", "maximo", "minimo", "limit", "top", "bottom", "highest", "lowest", "last", "first", "mas",
 		"bajo", "alto", "chart", "card", "strip", "bottle", "scale", "tabla", "escala", "shows", "goes", "marca", "color", "colour", "square", "mark", "cuadro", "of", "on", "can", "show", "it", "which", "is", "ultimo", "ultima") {
 		k++
 	}
@@ -64,7 +64,7 @@ func (in *input) comparatorBelow(i int) (int, bool) {
 		return 3 + btoi(in.word(i+3, "a", "los", "las")), false
 	case in.word(i, "a", "just", "bit", "little", "tad", "slightly") && in.word(i+1, "little", "bit", "shy", "short", "tad", "smidge", "less"):
 		return in.shyOf(i)
-	case in.word(i, "shy", "short") && in.word(i+1, "of"):
+	case in.word(i, "shy", "short") && in.word(i+1, "of"), in.word(i, "not") && in.word(i+1, "quite"):
 		return 2, false
 	case in.word(i, "less", "lower", "fewer", "colder", "cooler", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
 		return 2, false

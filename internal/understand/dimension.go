@@ -69,7 +69,7 @@ func (in *input) describesSize(lengths []length) bool {
 		}
 	}
 	if in.asksVolume() {
-		if len(lengths) == 3 && hasDepth(lengths) && in.hasWord("wide", "long", "width", "length", "ancho", "largo") {
+		if len(lengths) == 3 && hasDepth(lengths) && in.hasWord("wide", "long", "width", "length", "ancho", "largo", "w", "l") {
 			return true
 		}
 		return joined > 0 && (units > 0 || len(lengths) >= 3) || units >= 2 || in.isRound() && (units > 0 || hasDepth(lengths)) || units > 0 && hasDepth(lengths)
@@ -217,7 +217,7 @@ func (in *input) isDepth(l length) bool {
 		return in.word(i, "deep", "tall", "high", "depth", "height", "alto", "hondo", "profundo", "profundidad", "altura", "fondo", "water", "agua", "alta", "honda", "h", "d")
 	}
 	for i := l.to; i < min(l.to+3, len(in.tokens)); i++ {
-		if deep(i) {
+		if deep(i) && !in.number(i+1) {
 			return true
 		}
 		if !in.word(i, "of", "de", "in", "or", "so", "and") {

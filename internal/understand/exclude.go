@@ -180,6 +180,9 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 	starts := clause[n.from] == clause[a.from]
 	switch n.sign {
 	case signRejected:
+		if in.word(n.from, "not") && in.word(n.from+1, "quite") {
+			return false
+		}
 		return n.covers(a) && starts && (k == 0 || !n.covers(all[k-1]))
 	case signTime:
 		return n.to > a.from && n.to <= a.to && starts

@@ -70,7 +70,7 @@ func (in *input) isAgeTold(i int) bool {
 	if in.ctx.Asked != AskedReadings || in.asks(WaterTemp) {
 		return false
 	}
-	return in.word(i-1, "shes", "hes", "im") || in.word(i-1, "be", "ill") && x >= 30
+	return in.word(i-1, "shes", "hes", "im") || in.word(i-1, "be") && in.word(i-2, "will", "ill", "gonna", "to") && x >= 30
 }
 
 // gluedToWord knows "E5" and "HT-350".

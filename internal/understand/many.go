@@ -24,6 +24,16 @@ func (in *input) oneRow(open []Quantity, loose []amount) []amount {
 	if len(loose) > n && len(loose) < 2*n && in.inRow(loose[:n]) && !in.inRow(loose[n-1:n+1]) && allFit(open, loose[:n]) {
 		return loose[:n]
 	}
+	if len(loose) == 2*n && in.hasWord("was", "were", "before", "antes", "ayer", "yesterday", "era", "estaba") && in.hasWord("now", "after", "its", "ahora", "hoy", "today", "despues") && allFit(open, loose[n:]) {
+		return loose[n:]
+	}
+	if len(loose) == 2*n && allFit(open, loose[n:]) {
+		for _, x := range in.findNotes() {
+			if x.sign == signCorrection && x.from >= loose[n-1].to && x.from <= loose[n].from {
+				return loose[n:] // "4, 7.6, 110. Actually 5, 7.6, 110"
+			}
+		}
+	}
 	if len(loose) == 2*n && in.hasWord("second", "last", "latest", "again", "another", "retest", "redid", "segunda", "ultima", "otra") {
 		return loose[n:]
 	}

@@ -69,7 +69,7 @@ func sameStep(a, b float64) bool {
 	}
 	switch {
 	case low >= 6 && high <= 9:
-		return high-low < 0.55
+		return high-low < 0.65
 	case high <= 15:
 		return high-low <= 5 && high < 5*max(low, 0.5)
 	}

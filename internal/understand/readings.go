@@ -78,7 +78,17 @@ func (in *input) nobodyMeasured(notes []note, numbers []amount) bool {
 		return false
 	}
 	for _, n := range notes {
-		if n.sign == signGuess {
+		if n.sign == signGuess && !in.guessOfOne(n, numbers) {
+			return true
+		}
+	}
+	return false
+}
+
+// guessOfOne knows "ph is 7.8, alk? didn't check": only the one named was not measured.
+func (in *input) guessOfOne(n note, numbers []amount) bool {
+	for i := max(0, n.from-3); i < n.from; i++ {
+		if in.quantityAt(i) && len(numbers) > 0 && numbers[0].from < i && numbers[len(numbers)-1].from < i {
 			return true
 		}
 	}

@@ -105,6 +105,10 @@ func (in *input) joinDigits(all []amount) []amount {
 			v := 100*a.value.Low + 10*b.value.Low + c.value.Low
 			a.value, a.unit, a.to = Value{Low: v, High: v}, c.unit, c.to
 			k += 2
+		} else if k+1 < len(all) && in.asksVolume() && isDigit(a) && a.value.Low >= 1 && a.unit == noUnit && all[k+1].from == a.to && isTens(all[k+1]) {
+			v := 100*a.value.Low + all[k+1].value.Low
+			a.value, a.unit, a.to = Value{Low: v, High: v}, all[k+1].unit, all[k+1].to
+			k++
 		} else if k+1 < len(all) && isTeen(a) && all[k+1].from == a.to && isTens(all[k+1]) && in.wantsThousands(a.from, all[k+1].to) {
 			v := 100*a.value.Low + all[k+1].value.Low
 			a.value, a.unit, a.to = Value{Low: v, High: v}, all[k+1].unit, all[k+1].to

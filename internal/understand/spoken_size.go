@@ -66,3 +66,58 @@ func (in *input) partOf(i int) float64 {
 	}
 	return 0
 }
+
+// summedVolumes adds what was put in after the first: "a 275 gallon tote plus about 75
+// more", and takes vessels as often as they are counted: "two 175 gal tanks".
+func (in *input) summedVolumes(stated, all []amount) []amount {
+	if len(stated) == 0 || stated[0].bounded {
+		return stated
+	}
+	sum := stated[0]
+	if n := in.countBefore(sum); n > 0 {
+		sum.value = exactly(sum.value.Low * n)
+		return []amount{sum}
+	}
+	added := false
+	for _, a := range all {
+		if a.from < sum.to || a.bounded || !in.isAddition(sum.to, a) {
+			continue
+		}
+		if a.unit == noUnit {
+			a.unit = sum.unit
+		}
+		sum.value = exactly(sum.value.Low + first(a.value)*a.unit.inGallons()/sum.unit.inGallons())
+		added = true
+	}
+	if !added {
+		return stated
+	}
+	return []amount{sum}
+}
+
+// isAddition reports whether the number after token from comes on top of another.
+func (in *input) isAddition(from int, a amount) bool {
+	on := in.word(a.to, "more", "mas", "extra", "additional", "adicionales") || in.word(a.from-1, "another", "otros", "otras", "extra") || in.word(a.from-2, "another", "otros")
+	if !on || a.from-from > 8 {
+		return false
+	}
+	for i := from; i < a.from; i++ {
+		if in.word(i, "plus", "then", "and", "y", "luego", "mas", "topped", "otros", "another", "le") {
+			return true
+		}
+	}
+	return false
+}
+
+// countBefore returns how many vessels of the size at a there are, or 0.
+func (in *input) countBefore(a amount) float64 {
+	if !in.number(a.from-1) || in.tokens[a.from-1].Value < 2 || in.tokens[a.from-1].Value > 12 {
+		return 0
+	}
+	for i := a.to; i < a.to+3; i++ {
+		if in.word(i, "tanks", "totes", "drums", "barrels", "tambos", "tinacos", "tank", "tanques", "barriles", "bins", "cubes") {
+			return in.tokens[a.from-1].Value
+		}
+	}
+	return 0
+}

@@ -37,7 +37,7 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 		in.choice(&m)
 		in.askInVain(&m)
 	}
-	m.agree(ctx)
+	m.agree()
 	return m
 }
 

@@ -226,6 +226,8 @@ func (in *input) volumeUnitAt(i int) (unit, int) {
 		return litres, 1
 	case in.word(i, "hl", "hectolitres", "hectoliters", "hectolitros", "hectolitro"):
 		return hectolitres, 1
+	case in.word(i, "lbs", "lb", "pounds", "libras") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
+		return poundsOfWater, 3
 	case in.word(i, "kg", "kilos", "kilograms", "kgs") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
 		return litres, 3
 	case in.word(i, "tonnes", "tonne", "toneladas", "tonelada") && in.asksVolume():

@@ -24,6 +24,7 @@ const (
 	imperialGallons
 	litres
 	hectolitres
+	poundsOfWater
 	cubicMetres
 	cubicFeet
 	otherUnit // time, doses, money, people: never a reading
@@ -93,7 +94,7 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 		last.value = Value{Low: last.value.Low, High: a.value.Low}
 		last.to = a.to
 		return out
-	case last.value.OpenHigh && a.value.OpenLow && a.value.High > last.value.Low && a.from-last.to <= 2:
+	case last.value.OpenHigh && a.value.OpenLow && a.value.High > last.value.Low && a.from-last.to <= 2 && !in.nameBetween(last.to, a.from):
 		last.value = Value{Low: last.value.Low, High: a.value.High}
 		last.to = a.to
 		if last.unit == noUnit {
@@ -102,10 +103,20 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 		return out
 	case last.value == a.value && last.spelled != a.spelled && in.mark(a.from-1, "("):
 		return out
-	case in.nearTo(a.from):
+	case in.nearTo(a.from), last.to == a.from-1 && in.word(a.from-1, "from", "desde") && in.word(last.from-1, "to", "at", "a") && a.unit == last.unit:
 		return out
 	}
 	return append(out, a)
+}
+
+// nameBetween reports whether a quantity is named at [from,to).
+func (in *input) nameBetween(from, to int) bool {
+	for i := from; i < to; i++ {
+		if in.quantityAt(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // butNot knows "but not 500" and "pero no tanto como el 7.8" before token i.

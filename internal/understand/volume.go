@@ -7,6 +7,7 @@ const (
 	litresPerUSGallon       = 3.785411784
 	litresPerImperialGallon = 4.54609
 	litresPerCubicFoot      = 28.316846592
+	poundsPerUSGallon       = 8.34 // of water at room temperature, from memory
 )
 
 // A tub's volume outside these bounds is a slip or another body of water (common
@@ -114,6 +115,9 @@ func (in *input) statedVolume() (foundVolume, bool) {
 			stated = append(stated, a)
 		}
 	}
+	if in.asksVolume() {
+		stated = in.summedVolumes(stated, kept)
+	}
 	if len(stated) == 1 && !in.asksVolume() && in.inPassing(stated[0]) {
 		return foundVolume{}, false
 	}
@@ -129,7 +133,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 			bare = append(bare, a)
 		}
 	}
-	return in.bareVolume(bare)
+	return in.bareVolume(in.summedVolumes(bare, bare))
 }
 
 // inPassing knows "what's the dose at 375 gallons" and "not enough for 400 gallons":
@@ -177,7 +181,7 @@ func (in *input) spreadUnits(all, told []amount) {
 	if len(all) == 1 && all[0].unit != noUnit {
 		for i := all[0].to; i < len(in.tokens); i++ {
 			u, n := in.volumeUnitAt(i)
-			if n > 0 && u != all[0].unit && !in.number(i-1) && in.word(i-1, "sorry", "mean", "meant", "actually", "digo", "perdon", "son") {
+			if n > 0 && u != all[0].unit && !in.number(i-1) && in.word(i-1, "sorry", "mean", "meant", "actually", "digo", "perdon", "son", "wait", "no") {
 				all[0].unit = u
 			}
 		}
@@ -345,6 +349,8 @@ func (u unit) inGallons() float64 {
 		factor = litresPerImperialGallon / litresPerUSGallon
 	case litres:
 		factor = 1 / litresPerUSGallon
+	case poundsOfWater:
+		factor = 1 / poundsPerUSGallon
 	case hectolitres:
 		factor = 100 / litresPerUSGallon
 	case cubicMetres:

@@ -1,5 +1,7 @@
 package words
 
+import "strings"
+
 // cardinal reads a whole number in words from i and returns how many tokens it took.
 // It follows speech, not only grammar: "three fifty" is 350 and "one oh four" is 104,
 // but "three seven" stays two numbers.
@@ -64,7 +66,7 @@ func spoken(tokens []Token, i, n int, v float64, first role) (int, float64) {
 	if first != unit || v == 0 {
 		return n, v
 	}
-	if wordAt(tokens, i+n, "oh", "o") {
+	if wordAt(tokens, i+n, "oh", "o") && !isSpanish(tokens[i].Text) {
 		if last, ok := numeralAt(tokens, i+n+1); ok && last.role == unit {
 			return n + 2, v*100 + last.value
 		}
@@ -258,7 +260,7 @@ func numeralAt(tokens []Token, i int) (numeral, bool) {
 	if i < 0 || i >= len(tokens) || tokens[i].Kind != Word {
 		return numeral{}, false
 	}
-	n, ok := numerals[tokens[i].Text]
+	n, ok := numerals[strings.TrimSuffix(tokens[i].Text, "ish")]
 	return n, ok
 }
 
