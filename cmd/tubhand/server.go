@@ -223,8 +223,6 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	stopLinks := s.runLinks(working)
 	defer stopLinks()
 	ended := make(chan error, 3)
-	stopMail := s.runMail(ended, out)
-	defer stopMail(working)
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))
 	if s.staff != nil {
@@ -232,6 +230,8 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 		defer s.staff.web.Close()
 		fmt.Fprintln(out, s.staff.told)
 	}
+	stopMail := s.runMail(ended, out)
+	defer stopMail(working)
 	s.log.Info("serving", "address", l.Addr().String(), "shops", len(s.shops))
 	select {
 	case err := <-ended:
