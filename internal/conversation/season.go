@@ -34,6 +34,14 @@ func (t *turn) askMonths(flowName string) {
 	}
 }
 
+// agreeToReminders keeps the answer to a flow's own question whether texts are welcome when
+// something is due, as it was worded; it is then not asked again.
+func (t *turn) agreeToReminders(yes bool) {
+	wording, _ := t.w.words.Say(t.language(), t.flowName(), t.c.Service.State, t.words())
+	t.c.Consent.Later = t.now
+	t.agreed(Agreement{How: Answered, For: ForMonths, Given: yes, Wording: wording})
+}
+
 // seasonDay is a time of day at which nobody minds a text, so much later.
 func (t *turn) seasonDay(after time.Duration) time.Time {
 	local := t.now.Add(after).In(t.zone())

@@ -101,6 +101,9 @@ func (t *turn) learn(facts map[string]string) {
 			t.c.Tub.Sanitizer = facts[name]
 			continue
 		}
+		if name == "reminders" {
+			t.agreeToReminders(facts[name] == "yes")
+		}
 		put(&t.c.Service.Facts, name, facts[name])
 	}
 }

@@ -94,6 +94,7 @@ func (t *turn) startAt(f *flow.Flow, state string) {
 var startable = [...]string{
 	"flush_plumbing", "test_water", "clean_filters", "drain", "refill", "shock",
 	"new_water", "sanitizer_drops", "high_cyanuric", "ph_drift", "rental_turnover", "power_cut",
+	"away", "home_again", "close_down", "open_up", "switch_sanitizer", "salt_mineral", "new_owner",
 }
 
 // moreServices stands for the second menu.
@@ -108,7 +109,7 @@ func (t *turn) startWord(m *understand.Meaning) {
 		t.readAs(m, understand.StartService, moreServices, l) // also where a bare "more" was read as enough of it
 		return
 	}
-	if !t.mayStart(m) {
+	if !t.mayStart(m) || t.c.OptedOut {
 		return
 	}
 	service, language := "", "" // an exact word is none of the legal ones, whatever it was read as

@@ -19,7 +19,7 @@ func strong(m *understand.Meaning) bool {
 	switch m.Intent {
 	case understand.StartService, understand.Other, understand.Answer, understand.Done, understand.NotYet, understand.Undo,
 		understand.ScheduleLater, understand.QuestionDose, understand.QuestionWhy, understand.QuestionWhen, understand.HowLongLeft,
-		understand.Yes, understand.No, understand.MoreTime, understand.CannotFindPart, understand.Help:
+		understand.Yes, understand.No, understand.MoreTime, understand.CannotFindPart, understand.Help, understand.ResumeMessages:
 		return false
 	}
 	return true
@@ -65,6 +65,13 @@ func startsWith(word, stem string) bool {
 func signs() []sign {
 	return []sign{
 		{"sanitizer_drops", [][]string{{"chlorine", "bromine", "sanitiz", "cloro", "bromo", "desinfectante"}, {"hold", "disappear", "vanish", "drops", "dropping", "loses", "losing", "mantien", "dura.", "desaparec", "acaba.", "pierde"}}},
+		{"switch_sanitizer", [][]string{{"switch", "change", "convert", "cambi", "pasar"}, {"chlorine", "cloro"}, {"bromine", "bromo"}}},
+		{"home_again", [][]string{{"back.", "returned", "home.", "regres", "volvimos"}, {"vacation", "trip", "away", "travel", "vacacion", "viaje"}}},
+		{"leaving", [][]string{{"away", "vacation", "trip.", "travel", "leaving", "leave", "vacacion", "viaje"}, {"week", "month", "vacation", "trip.", "going", "semana", "mes.", "meses", "vamos", "voy.", "viaje"}}},
+		{"open_up", [][]string{{"open", "reopen", "abrir"}, {"winter", "spring", "season", "again", "invierno", "primavera", "temporada"}}},
+		{"close_down", [][]string{{"close", "closing", "shut", "winteriz", "cerrar"}, {"winter", "season", "frost", "invierno", "temporada", "frio"}}},
+		{"salt_mineral", [][]string{{"salt", "mineral", "sal.", "salina"}, {"system", "cell", "tub.", "water", "cartridge", "sistema", "celda", "tina", "cartucho"}}},
+		{"new_owner", [][]string{{"bought", "purchased", "owner", "compre", "compramos", "comprar"}, {"tub", "spa.", "tina"}}},
 		{"high_cyanuric", [][]string{{"cya.", "cyanuric", "stabilizer", "cianuric", "estabilizador"}, {"high", "too", "much", "lower", "reduc", "alto", "mucho", "bajar", "sobra"}}},
 		{"ph_drift", [][]string{{"ph."}, {"hold", "drift", "keeps", "rising", "rises", "climb", "falling", "drops", "sube", "baja", "mantien", "cae."}}},
 		{"rental_turnover", [][]string{{"guest", "renter", "rental", "huesped", "inquilin", "renta."}, {"new.", "next", "between", "checked", "arriv", "coming", "turnover", "left.", "leave", "ready", "llega", "salieron", "nuevos", "entre", "lista"}}},

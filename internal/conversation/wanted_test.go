@@ -19,10 +19,16 @@ func TestSentencesStartWhatTheyAreAbout(t *testing.T) {
 			"my chlorine won't hold", "the chlorine keeps dropping to zero overnight", "my bromine won't hold",
 			"el cloro no dura nada", "el bromo se acaba de un día para otro",
 		},
-		"high_cyanuric":   {"my CYA is too high", "how do I lower cyanuric acid?", "tengo mucho estabilizador en el agua", "the stabilizer is way too high"},
-		"ph_drift":        {"my pH won't hold", "the ph keeps rising no matter what I do", "mi pH siempre sube", "why does my pH keep drifting up"},
-		"rental_turnover": {"our guests just left and new ones arrive at 4", "new guests are coming tonight", "ya salieron los huéspedes y llegan otros"},
-		"power_cut":       {"we lost power last night", "the power was out for 6 hours", "hubo un apagón, se fue la luz toda la noche"},
+		"high_cyanuric":    {"my CYA is too high", "how do I lower cyanuric acid?", "tengo mucho estabilizador en el agua", "the stabilizer is way too high"},
+		"ph_drift":         {"my pH won't hold", "the ph keeps rising no matter what I do", "mi pH siempre sube", "why does my pH keep drifting up"},
+		"rental_turnover":  {"our guests just left and new ones arrive at 4", "new guests are coming tonight", "ya salieron los huéspedes y llegan otros"},
+		"power_cut":        {"we lost power last night", "the power was out for 6 hours", "hubo un apagón, se fue la luz toda la noche"},
+		"away":             {"we are going away for three weeks", "we leave for vacation on Friday", "we are back from vacation", "nos vamos de viaje dos semanas", "ya regresamos de vacaciones"},
+		"close_down":       {"how do I winterize my hot tub for winter?", "we want to close the tub for the winter", "quiero cerrar la tina por el invierno"},
+		"open_up":          {"opening the tub again after winter", "quiero abrir la tina otra vez, ya es primavera"},
+		"switch_sanitizer": {"I want to switch from chlorine to bromine", "quiero pasar de cloro a bromo"},
+		"salt_mineral":     {"my tub has a salt system", "mi tina es de sal"},
+		"new_owner":        {"I just bought a hot tub", "compramos una tina"},
 	} {
 		for _, text := range texts {
 			k := owning(w)

@@ -73,8 +73,8 @@ const (
 
 	numberVolume      = "volume_gal"
 	numberTemperature = "water_temp_f"
-	numberSanitizer   = "sanitizer_ppm" // free chlorine or bromine, whichever the tub has
-	numberRounds      = "rounds"        // how often this service has tested and dosed; always known
+	numberSanitizer   = "sanitizer_ppm"          // free chlorine or bromine, whichever the tub has
+	numberRounds      = "rounds"                 // how often this service has tested and dosed; always known
 	numberLost        = "sanitizer_lost_percent" // of what was kept with a stamp, by a new test
 	askedSanitizer    = "sanitizer"
 
