@@ -46,6 +46,9 @@ func commands() []command {
 		{"account", "say who may sign in to a shop's staff pages; make the first account", func(ctx context.Context, args []string, s streams) int {
 			return runAccount(ctx, args, s)
 		}},
+		{"owner", "give an owner everything that is kept of them, or erase it", func(ctx context.Context, args []string, s streams) int {
+			return runOwner(ctx, args, s)
+		}},
 		{"backup", "copy a store while it is served from, or check a copy", func(ctx context.Context, args []string, s streams) int {
 			return runBackup(ctx, args, s)
 		}},

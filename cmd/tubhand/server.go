@@ -21,6 +21,7 @@ import (
 	"tubhand/internal/conversation"
 	"tubhand/internal/dispatch"
 	"tubhand/internal/flow"
+	"tubhand/internal/rights"
 	"tubhand/internal/shop"
 	"tubhand/internal/store"
 	"tubhand/internal/turn"
@@ -37,6 +38,7 @@ type server struct {
 	log      *slog.Logger
 	meters   *meters
 	turns    *turn.Runner
+	register *rights.Register
 	dispatch *dispatch.Dispatcher
 	router   *gin.Engine
 	links    links
@@ -86,8 +88,11 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 			worlds[key] = o.around(w)
 		}
 	}
+	if s.register, err = openRegister(st, shops, s.clock, o.vault); err != nil {
+		return nil, err
+	}
 	s.turns = turn.New(turn.Config{
-		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn,
+		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn, OptOuts: s.register,
 		Committed: func(_ string, fx conversation.Effects) { s.dispatch.Poke(fx) },
 	})
 	if o.senders == nil {
@@ -222,6 +227,7 @@ func (s *server) run(ctx context.Context, l net.Listener, out io.Writer) error {
 	defer s.dispatch.Stop()
 	stopLinks := s.runLinks(working)
 	defer stopLinks()
+	defer s.runSweeps(working)()
 	ended := make(chan error, 3)
 	go func() { ended <- web.Serve(l) }()
 	fmt.Fprintf(out, "listening on %s\n", address(l.Addr().String()))

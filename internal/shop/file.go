@@ -5,6 +5,7 @@
 package shop
 
 import (
+	"bytes"
 	_ "embed" // the demo shop
 	_ "time/tzdata"
 
@@ -16,10 +17,15 @@ type File struct {
 	Shop     conversation.Shop
 	Gateways []Gateway // by name
 	Mail     *Mail     // the shop's mailbox; nil: none
+
+	Retention Retention
 }
 
 //go:embed demo.yaml
 var demo []byte
+
+// DemoSource is the demo shop's file, to begin one's own with.
+func DemoSource() []byte { return bytes.Clone(demo) }
 
 // Demo is the shop of the demo and the rehearsals: Fernhollow Tub Supply, invented from
 // its name to the figures on its labels.

@@ -74,7 +74,9 @@ func (c *check) whole(w written) *File {
 		Staff:    c.staff(w.Staff),
 		Drain:    c.drain(w.Drain),
 		Limits:   c.limits(w.Limits),
+		Consent:  c.consent(w.Consent),
 	}
+	f.Retention = c.retention(w.Retention)
 	f.Shop.Phone = c.said("$.phone", w.Phone, 30)
 	c.number("$.phone", w.Phone, w.Region)
 	f.Shop.Line = c.number("$.line", w.Line, w.Region)

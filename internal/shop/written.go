@@ -24,6 +24,9 @@ type written struct {
 	Mail     *mailKeys          `yaml:"mail"`
 
 	Limits map[string]safety.Narrower `yaml:"limits"` // by quantity: bounds moved inwards
+
+	Consent   consent   `yaml:"consent"`
+	Retention retention `yaml:"retention"`
 }
 
 type person struct {
