@@ -210,9 +210,10 @@ func (t *turn) sayLinked(key, address string) {
 }
 
 // Busy tells whether something is under way that must not lose its address: a service, a
-// case, a person who has taken over.
+// case, a person who has taken over, a reminder for months from now: those would be handed
+// to a conversation that does not know them.
 func (c *Conversation) Busy() bool {
-	return c.Service != nil || len(c.Open) > 0 || c.Hold != nil || len(c.Pages) > 0
+	return c.Service != nil || len(c.Open) > 0 || c.Hold != nil || len(c.Pages) > 0 || len(c.Consent.Seasonal) > 0
 }
 
 func digits(s string) string {

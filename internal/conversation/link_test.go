@@ -122,9 +122,12 @@ func TestALinkTakesNothingAwayThatGoesOn(t *testing.T) {
 		said   string
 		joined bool
 	}{
-		"idle":      {func(o *conversation.Conversation) { o.Tub.VolumeUSGal = 375 }, "same place", true},
-		"busy":      {func(o *conversation.Conversation) { o.Service = &conversation.Service{Flow: "flush_plumbing"} }, "still going on", false},
-		"a case":    {func(o *conversation.Conversation) { o.Open = []conversation.Handover{{ID: "h"}} }, "still going on", false},
+		"idle":   {func(o *conversation.Conversation) { o.Tub.VolumeUSGal = 375 }, "same place", true},
+		"busy":   {func(o *conversation.Conversation) { o.Service = &conversation.Service{Flow: "flush_plumbing"} }, "still going on", false},
+		"a case": {func(o *conversation.Conversation) { o.Open = []conversation.Handover{{ID: "h"}} }, "still going on", false},
+		"a season": {func(o *conversation.Conversation) {
+			o.Consent.Seasonal = map[string]conversation.Pending{"flush": {ID: "r"}}
+		}, "still going on", false},
 		"opted out": {func(o *conversation.Conversation) { o.OptedOut = true }, "no more messages", false},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -114,6 +114,9 @@ func (n Number) Zone(home string) string {
 // Short gives a number as logs may hold it: enough to tell two callers apart, too
 // little to call one. "+15415550142" becomes "+1541555…42".
 func Short(number string) string {
+	if name, domain, ok := strings.Cut(number, "@"); ok && name != "" { // an e-mail address
+		return name[:1] + "…@" + domain
+	}
 	if len(number) < 10 {
 		return "…"
 	}
