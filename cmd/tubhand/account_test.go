@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/alicebob/miniredis/v2"
 	"github.com/pquerna/otp/totp"
 	"github.com/stretchr/testify/require"
 
@@ -119,6 +120,21 @@ func TestFirstAccountByCommandThenTheConsole(t *testing.T) {
 	require.Contains(t, other.out, "signs in as robin-ek")
 	gone = tubhand(t, "account", "remove", file, "--key", "dana", "--data", data)
 	require.Equal(t, 0, gone.code, gone.err)
+}
+
+func TestAccountsInRedis(t *testing.T) {
+	file, redis := shopFile(t, "http://127.0.0.1:9/out"), "redis://"+miniredis.RunT(t).Addr()
+	s := serveOn(t, "--shop", file, "--redis", redis, "--console", "127.0.0.1:0")
+	made := tubhand(t, "account", "add", file, "--name", "Dana", "--redis", redis)
+	require.Equal(t, 0, made.code, made.err)
+	v := newVisitor(t, <-s.staff)
+	v.setUp(made.out)
+	code, page := v.open("/staff/fernhollow/accounts")
+	require.Equal(t, 200, code)
+	require.Contains(t, page, "Dana")
+	list := tubhand(t, "account", "list", file, "--redis", redis)
+	require.Contains(t, list.out, "password and code", "also while a server runs")
+	require.Equal(t, 0, s.stop())
 }
 
 func TestAccountWrongUsage(t *testing.T) {

@@ -246,6 +246,67 @@ func TestMoreAndFewerPasskeys(t *testing.T) {
 	require.ErrorIs(t, p.RemovePasskey(t.Context(), me, "x"), staff.ErrStale)
 }
 
+func TestPasskeysThatMustNotBeMade(t *testing.T) {
+	p := newPlace(t)
+	link, err := p.Add(t.Context(), "", "dana", "Dana Whitfield", staff.Member)
+	require.NoError(t, err)
+	for name, spoil := range map[string]func(a *authenticator){
+		"who was not known":     func(a *authenticator) { a.flags = 1 },
+		"another site":          func(a *authenticator) { a.origin = "https://evil.example" },
+		"a key of another site": func(a *authenticator) { a.host = "evil.example" },
+	} {
+		a := newAuthenticator(t)
+		spoil(a)
+		ask, err := p.AskSetUp(t.Context(), link, "192.0.2.1")
+		require.NoError(t, err)
+		_, err = p.SetUpWithPasskey(t.Context(), link, ask.Ticket, a.make(ask), "192.0.2.1")
+		require.ErrorIs(t, err, staff.ErrSignIn, name)
+	}
+	other, err := p.Add(t.Context(), "", "luis", "Luis", staff.Member)
+	require.NoError(t, err)
+	ask, err := p.AskSetUp(t.Context(), other, "192.0.2.1")
+	require.NoError(t, err)
+	a := newAuthenticator(t)
+	_, err = p.SetUpWithPasskey(t.Context(), link, ask.Ticket, a.make(ask), "192.0.2.1")
+	require.ErrorIs(t, err, staff.ErrSignIn, "asked for by another link")
+	account, err := p.Account(t.Context(), "dana")
+	require.NoError(t, err)
+	require.False(t, account.Ready())
+}
+
+// FuzzAnswers: whatever a stranger sends in place of an authenticator's answer opens
+// nothing, makes nothing, and ends in a plain refusal.
+func FuzzAnswers(f *testing.F) {
+	s := memory.New()
+	f.Cleanup(func() { require.NoError(f, s.Close()) })
+	c := clock.NewStill(noon)
+	d, err := staff.New(staff.Config{Store: s, Shop: "fern", Clock: c, Origin: "https://staff.example", Effort: cheap})
+	require.NoError(f, err)
+	link, err := d.Add(f.Context(), "", "dana", "Dana", staff.Member)
+	require.NoError(f, err)
+	a := newAuthenticator(f)
+	for range 2 {
+		ask, err := d.AskSetUp(f.Context(), link, "192.0.2.1")
+		require.NoError(f, err)
+		f.Add(a.make(ask))
+		f.Add(a.sign(ask))
+	}
+	f.Add([]byte(`{"id":"AA","rawId":"AA","type":"public-key","response":{}}`))
+	f.Fuzz(func(t *testing.T, answer []byte) {
+		c.Jump(time.Minute) // so that tries are not counted together
+		ask, err := d.AskPasskey(t.Context(), "192.0.2.1")
+		require.NoError(t, err)
+		_, err = d.SignInWithPasskey(t.Context(), ask.Ticket, answer, "192.0.2.1")
+		require.ErrorIs(t, err, staff.ErrSignIn)
+		fresh, err := d.Reset(t.Context(), "", "dana")
+		require.NoError(t, err)
+		ask, err = d.AskSetUp(t.Context(), fresh, "192.0.2.1")
+		require.NoError(t, err)
+		_, err = d.SetUpWithPasskey(t.Context(), fresh, ask.Ticket, answer, "192.0.2.1")
+		require.ErrorIs(t, err, staff.ErrSignIn)
+	})
+}
+
 func TestWherePasskeysAre(t *testing.T) {
 	s := memory.New()
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
