@@ -25,6 +25,7 @@ import (
 	"tubhand/internal/demo"
 	"tubhand/internal/dispatch"
 	"tubhand/internal/flow"
+	"tubhand/internal/rights"
 	"tubhand/internal/shop"
 	"tubhand/internal/store"
 	"tubhand/internal/store/sqlite"
@@ -128,6 +129,7 @@ func (d *demonstration) build(at net.Addr) error {
 	d.clock = clock.NewJumping(demo.Opening(zone).AddDate(0, -4, 0))
 	d.runner = turn.New(turn.Config{
 		Store: d.store, Shops: map[string]turn.Decider{d.shop.Key: world}, Clock: d.clock, Log: d.log,
+		OptOuts:   rights.NewRegister(d.store, d.clock, nil),
 		Committed: func(_ string, effects conversation.Effects) { d.dispatcher.Poke(effects) },
 	})
 	d.dispatcher = dispatch.New(dispatch.Config{

@@ -186,7 +186,7 @@ func (t *turn) introduce() {
 		consent.Owed = consent.Owed || t.c.LastOut.IsZero()
 		return
 	}
-	if !consent.Owed && !t.c.LastOut.IsZero() {
+	if !consent.Owed && !t.c.LastOut.IsZero() || t.c.Hold != nil && t.dangerLately() {
 		return
 	}
 	key := "hello"

@@ -249,7 +249,7 @@ func (t *turn) whileHeld() {
 	if t.c.Hold.By != "" {
 		return
 	}
-	if d := t.c.Danger; d != nil && d.Severity == string(safety.Emergency) && t.now.Sub(d.At) < dangerRepeats {
+	if t.dangerLately() {
 		if t.now.Sub(t.c.LastOut) >= remindsOfHelp {
 			t.say("held.emergency")
 		}
@@ -264,6 +264,12 @@ func (t *turn) whileHeld() {
 		return
 	}
 	t.say("person.held")
+}
+
+// dangerLately tells whether an emergency was told of within a day.
+func (t *turn) dangerLately() bool {
+	d := t.c.Danger
+	return d != nil && d.Severity == string(safety.Emergency) && t.now.Sub(d.At) < dangerRepeats
 }
 
 // backFromQuiet answers an owner who writes again after a silence that holds the

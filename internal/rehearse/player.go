@@ -12,6 +12,7 @@ import (
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
 	"tubhand/internal/phone"
+	"tubhand/internal/rights"
 	"tubhand/internal/store"
 	"tubhand/internal/store/memory"
 	"tubhand/internal/turn"
@@ -54,7 +55,7 @@ func New(s *Script, shop conversation.Shop, flows *flow.Set, words *wording.Set,
 	p := &Player{script: s, shop: shop, clock: clock.NewStill(s.Start), store: memory.New(), tell: tell, owner: number, zone: s.Start.Location()}
 	p.runner = turn.New(turn.Config{
 		Store: p.store, Shops: map[string]turn.Decider{shop.Key: watched{world, p}},
-		Clock: p.clock, Log: slog.New(slog.DiscardHandler),
+		Clock: p.clock, Log: slog.New(slog.DiscardHandler), OptOuts: rights.NewRegister(p.store, p.clock, nil),
 	})
 	return p, p.setUp()
 }
