@@ -87,35 +87,36 @@ func (in *input) takeOther(f *found, notes []note) {
 	}
 }
 
-// settleZeros takes "no chlorine, 7.4, 100" before numbers are given to names.
+// settleZeros takes "no chlorine, 7.4, 100" before numbers are given to names, and what
+// the strip has no pad for or what is asked with a mark, "alk ?".
 func (in *input) settleZeros(f *found, names []name, notes []note) map[int]bool {
 	out := map[int]bool{}
-	for k, n := range names {
-		plain := in.word(n.from-1, "no", "zero", "cero", "without", "sin") || in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita")
-		if !plain || in.ctx.Asked != AskedReadings || !in.asks(n.quantity) || !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) && !in.saysZero() || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
-			continue
-		}
-		if n.to >= len(in.tokens) || in.mark(n.to, ",;./") || in.word(n.to, "and", "y", "at", "but", "pero") {
-			out[k] = true
-			f.attempt = true
-			f.readings[n.quantity] = Value{}
-		}
+	if in.ctx.Asked != AskedReadings {
+		return out
 	}
 	for k, n := range names {
-		if in.ctx.Asked == AskedReadings && in.asks(n.quantity) && in.lacksPad(n) && !in.number(n.to) {
-			out[k] = true
-			f.attempt = true
-			f.readings[n.quantity] = Value{Unknown: true}
-		}
-	}
-	for k, n := range names {
-		// "alk ?"
-		if in.mark(n.to, "?") && in.asks(n.quantity) && len(names) > 1 && (n.to+1 >= len(in.tokens) || in.mark(n.to+1, ",;?") || in.quantityAt(n.to+1)) && k > 0 {
-			out[k] = true
-			f.readings[n.quantity] = Value{Unknown: true}
+		switch {
+		case !in.asks(n.quantity):
+		case in.isPlainZero(n, notes):
+			out[k], f.attempt, f.readings[n.quantity] = true, true, Value{}
+		case in.lacksPad(n) && !in.number(n.to):
+			out[k], f.attempt, f.readings[n.quantity] = true, true, Value{Unknown: true}
+		case k > 0 && in.mark(n.to, "?") && (n.to+1 >= len(in.tokens) || in.mark(n.to+1, ",;?") || in.quantityAt(n.to+1)):
+			out[k], f.readings[n.quantity] = true, Value{Unknown: true}
 		}
 	}
 	return out
+}
+
+// isPlainZero knows "no chlorine," and "nada de cloro y" right before a sign or a word that joins.
+func (in *input) isPlainZero(n name, notes []note) bool {
+	if !in.word(n.from-1, "no", "zero", "cero", "without", "sin") && !(in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita")) {
+		return false
+	}
+	if !canBeNothing(n.quantity) || in.lacksPad(n) || in.unknownNear(n, notes) && !in.saysZero() || in.bleached() || in.word(n.from-2, "almost", "nearly", "practically", "hardly", "barely", "casi") {
+		return false
+	}
+	return n.to >= len(in.tokens) || in.mark(n.to, ",;./") || in.word(n.to, "and", "y", "at", "but", "pero")
 }
 
 // lacksPad knows "there's no alkalinity on this kit".
@@ -228,27 +229,16 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 			f.attempt = true
 			f.ask("a colour where a number is needed")
 		}
-		best, distance := -1, 9
-		for k, n := range names {
-			if in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita") && in.saysZero() {
-				continue
-			}
-			if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, numbers, clause) || in.hasNumberNear(n, f.vague, clause) {
-				continue
-			}
-			if d := gap(x, n); d < distance {
-				best, distance = k, d
-			}
-		}
-		if best < 0 {
-			continue
-		}
-		if coloured {
+		told := append(numbers[:len(numbers):len(numbers)], f.vague...)
+		best := in.namedNearest(x, names, settled, told, clause)
+		switch {
+		case best < 0:
+		case coloured:
 			settled[best] = true
-			continue
+		default:
+			in.setUnknown(f, names, settled, best)
+			in.takeTogether(f, names, settled, best, numbers, clause)
 		}
-		in.setUnknown(f, names, settled, best)
-		in.takeTogether(f, names, settled, best, numbers, clause)
 	}
 	if len(names) == 0 && len(numbers) == 0 && f.why == "" && in.ctx.Asked == AskedReadings && in.sayNothingReadable(notes) {
 		for _, q := range in.ctx.AskedReadings {
@@ -263,6 +253,23 @@ func (in *input) takeUnknown(f *found, names []name, numbers []amount, notes []n
 func (in *input) showsNothing(x note) bool {
 	n, ok := in.nameBefore(x.from)
 	return ok && n.to == x.from && in.word(x.to-1, "nothing", "nada") && canBeNothing(n.quantity)
+}
+
+// namedNearest returns the name asked for and not told that is nearest to the note, or -1.
+func (in *input) namedNearest(x note, names []name, settled map[int]bool, told []amount, clause []int) int {
+	best, distance := -1, 9
+	for k, n := range names {
+		if in.word(n.from-1, "de") && in.word(n.from-2, "nada", "nadita") && in.saysZero() {
+			continue
+		}
+		if settled[k] || !in.asks(n.quantity) || in.sentenceBreaks(min(x.to, n.to), max(x.from, n.from)) > 1 || in.hasNumberNear(n, told, clause) {
+			continue
+		}
+		if d := gap(x, n); d < distance {
+			best, distance = k, d
+		}
+	}
+	return best
 }
 
 // asksWhatItIs knows "no idea what free chlorine is".

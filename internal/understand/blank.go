@@ -39,20 +39,28 @@ func (in *input) blanks(wanted bool, loose []amount, notes []note) map[int]bool 
 func (in *input) isBlankSign(i int) bool {
 	t := in.tokens[i]
 	if t.IsWord("n") && in.mark(i+1, "/") && in.word(i+2, "a") {
-		return i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break
+		return in.placeBegins(i)
 	}
-	beside := (i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.word(i-1, "and", "y") && in.number(i-2) && i+1 >= len(in.tokens) || in.tokens[i-1].Kind == words.Break) &&
-		(i+1 >= len(in.tokens) || in.number(i+1) || in.mark(i+1, ",/-") || in.tokens[i+1].Kind == words.Break)
-	if !beside {
+	lastOfAnd := in.word(i-1, "and", "y") && in.number(i-2) && i+1 >= len(in.tokens)
+	if !in.placeBegins(i) && !lastOfAnd || !in.placeEnds(i) {
 		return false
 	}
-	if t.IsMark("?") {
-		return i+1 < len(in.tokens) || in.number(i-1) && !t.Glued || in.mark(i-1, ",") || in.word(i-1, "and", "y")
-	}
-	if t.IsMark("-") && !t.Glued && i > 0 && in.mark(i-1, ",/") && (i+1 >= len(in.tokens) || in.mark(i+1, ",/")) {
-		return true
+	switch {
+	case t.IsMark("?"):
+		return i+1 < len(in.tokens) || in.number(i-1) && !t.Glued || in.mark(i-1, ",") || lastOfAnd
+	case t.IsMark("-"):
+		return !t.Glued && i > 0 && in.mark(i-1, ",/") && (i+1 >= len(in.tokens) || in.mark(i+1, ",/"))
 	}
 	return t.IsWord("x", "skip", "unknown", "idk", "na", "unsure", "pass", "blank", "dunno", "xx", "paso", "nose", "cant")
+}
+
+// placeBegins and placeEnds report whether a place of a list begins or ends at token i.
+func (in *input) placeBegins(i int) bool {
+	return i == 0 || in.number(i-1) || in.mark(i-1, ",/-") || in.tokens[i-1].Kind == words.Break
+}
+
+func (in *input) placeEnds(i int) bool {
+	return i+1 >= len(in.tokens) || in.number(i+1) || in.mark(i+1, ",/-") || in.tokens[i+1].Kind == words.Break
 }
 
 // ordinalNear reads which place of the list a note speaks of: "the third", "el último".

@@ -34,37 +34,57 @@ func (in *input) spanAt(i int) (span, bool) {
 		return span{}, false
 	}
 	scale := in.timeUnit(s.to - 1)
-	switch {
-	case in.word(s.to, "y", "and") && in.number(s.to+1) && in.tokens[s.to+1].Value == 3 && in.word(s.to+2, "cuartos", "quarters"):
-		s.seconds, s.to = s.seconds+scale*0.75, s.to+3
-		return s, true
-	case in.word(s.to, "y") && in.word(s.to+1, "cuarto"), in.word(s.to, "and") && in.word(s.to+1, "a") && in.word(s.to+2, "quarter"):
-		s.seconds, s.to = s.seconds+scale*0.25, s.to+2+btoi(in.word(s.to+1, "a"))
-		return s, true
-	case in.word(s.to, "y", "and") && in.word(s.to+1, "media", "medio", "half"):
-		s.seconds, s.to = s.seconds+scale/2, s.to+2
-		return s, true
-	case in.word(s.to, "and") && in.word(s.to+1, "a") && in.word(s.to+2, "half"):
-		s.seconds, s.to = s.seconds+scale/2, s.to+3
-		return s, true
-	case in.word(s.to, "y", "and") && scale == 3600 && in.number(s.to+1) && in.tokens[s.to+1].Value < 60 && in.tokens[s.to+1].Value >= 2 && in.timeUnit(s.to+2) == 0:
-		s.seconds, s.to = s.seconds+in.tokens[s.to+1].Value*60, s.to+2
-		return s, true
-	case in.word(s.to, "y", "and", "con") && scale > 1:
-		if t, ok := in.simpleSpan(s.to + 1); ok && in.timeUnit(t.to-1) < scale {
-			return span{s.seconds + t.seconds, i, t.to}, true
-		}
+	if share, n := in.partSpoken(s.to); n > 0 {
+		return span{s.seconds + share*scale, i, s.to + n}, true
 	}
-	if t, ok := in.simpleSpan(s.to); ok && in.timeUnit(t.to-1) < scale {
+	next := s.to
+	if in.word(next, "y", "and", "con") && scale > 1 {
+		next++
+	}
+	if t, ok := in.simpleSpan(next); ok && in.timeUnit(t.to-1) < scale {
 		return span{s.seconds + t.seconds, i, t.to}, true
 	}
-	// "1 hr 15": the unit of the rest is left out.
-	if scale == 3600 && in.number(s.to) && in.tokens[s.to].Value < 60 && in.timeUnit(s.to+1) == 0 {
-		if u, n := in.unitAt(s.to + 1); n == 0 || u == noUnit {
-			return span{s.seconds + in.tokens[s.to].Value*60, i, s.to + 1}, true
-		}
+	if minutes := in.bareMinutes(s.to, scale); minutes > 0 {
+		to := s.to + 1 + btoi(!in.number(s.to))
+		return span{s.seconds + minutes*60, i, to}, true
 	}
 	return s, true
+}
+
+// partSpoken reads "y media", "and a quarter" and "y tres cuartos" at token i: the share
+// of the unit before, and how many tokens it takes.
+func (in *input) partSpoken(i int) (share float64, n int) {
+	if !in.word(i, "y", "and") {
+		return 0, 0
+	}
+	switch {
+	case in.number(i+1) && in.tokens[i+1].Value == 3 && in.word(i+2, "cuartos", "quarters"):
+		return 0.75, 3
+	case in.word(i+1, "cuarto"):
+		return 0.25, 2
+	case in.word(i+1, "a") && in.word(i+2, "quarter"):
+		return 0.25, 3
+	case in.word(i+1, "media", "medio", "half"):
+		return 0.5, 2
+	case in.word(i+1, "a") && in.word(i+2, "half"):
+		return 0.5, 3
+	}
+	return 0, 0
+}
+
+// bareMinutes reads "1 hr 15" and "una hora y 20": the unit of the rest is left out.
+func (in *input) bareMinutes(i int, scale float64) float64 {
+	joined := in.word(i, "y", "and")
+	if joined {
+		i++
+	}
+	if scale != 3600 || !in.number(i) || in.tokens[i].Value >= 60 || joined && in.tokens[i].Value < 2 || in.timeUnit(i+1) != 0 {
+		return 0
+	}
+	if u, n := in.unitAt(i + 1); !joined && n > 0 && u != noUnit {
+		return 0
+	}
+	return in.tokens[i].Value
 }
 
 // simpleSpan reads one number (or "an", "half an", "media", or nothing in Spanish) and one unit of time.
@@ -72,7 +92,7 @@ func (in *input) simpleSpan(i int) (span, bool) {
 	switch {
 	case in.number(i) && in.tokens[i].Value == 3 && in.word(i+1, "cuartos", "quarters") && in.word(i+2, "de", "of") && (in.timeUnit(i+3) > 0 || in.word(i+3, "an")):
 		return span{0.75 * 3600, i, i + 4 + btoi(in.word(i+3, "an"))}, true
-	case in.word(i, "cuarto", "quarter") && in.word(i+1, "de", "of") && (in.word(i+2, "hora", "hour") || in.word(i+2, "an")):
+	case in.word(i, "cuarto", "quarter") && in.word(i+1, "de", "of") && in.word(i+2, "hora", "hour", "an"):
 		return span{900, i, i + 3 + btoi(in.word(i+2, "an"))}, true
 	case in.number(i) && in.timeUnit(i+1) > 0:
 		return span{in.tokens[i].Value * in.timeUnit(i+1), i, i + 2}, true
@@ -254,8 +274,26 @@ func (in *input) meter() (foundVolume, bool) {
 	if in.ctx.Asked != AskedVolume && !(in.hasWord("meter", "medidor", "contador") && in.unitSaid() != noUnit && in.ctx.Asked != AskedReadings) || !in.readsMeter() {
 		return foundVolume{}, false
 	}
-	var reads []float64
-	u := noUnit
+	reads, u := in.meterReads()
+	if len(reads) != 2 || reads[0] == reads[1] || reads[0] < 1000 && u != cubicMetres && u != cubicFeet {
+		return foundVolume{}, false
+	}
+	d := max(reads[0], reads[1]) - min(reads[0], reads[1])
+	if u == noUnit {
+		u = in.unitSaid()
+	}
+	if in.hasWord("cubic") && u == noUnit {
+		u = cubicFeet
+	}
+	f := foundVolume{attempt: true}
+	if u == noUnit {
+		u, f.why = gallons, "which unit does the meter count?"
+	}
+	return f.take(inGallons(amount{value: Value{Low: d, High: d}, unit: u}))
+}
+
+// meterReads lists the numbers that a water meter can show, and their unit.
+func (in *input) meterReads() (reads []float64, u unit) {
 	for i := range in.tokens {
 		if !in.number(i) {
 			continue
@@ -277,21 +315,7 @@ func (in *input) meter() (foundVolume, bool) {
 			reads = append(reads, x)
 		}
 	}
-	if len(reads) != 2 || reads[0] == reads[1] || reads[0] < 1000 && u != cubicMetres && u != cubicFeet {
-		return foundVolume{}, false
-	}
-	d := max(reads[0], reads[1]) - min(reads[0], reads[1])
-	if said := in.unitSaid(); u == noUnit && said != noUnit {
-		u = said
-	}
-	if in.hasWord("cubic") && u == noUnit {
-		u = cubicFeet
-	}
-	f := foundVolume{attempt: true}
-	if u == noUnit {
-		u, f.why = gallons, "which unit does the meter count?"
-	}
-	return f.take(inGallons(amount{value: Value{Low: d, High: d}, unit: u}))
+	return reads, u
 }
 
 // readsMeter reports whether a water meter is spoken of, or two readings of one.

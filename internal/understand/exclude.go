@@ -180,33 +180,37 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 	starts := clause[n.from] == clause[a.from]
 	switch n.sign {
 	case signRejected:
-		if in.word(n.from, "not") && in.word(n.from+1, "quite") {
-			return false
-		}
-		return n.covers(a) && starts && (k == 0 || !n.covers(all[k-1]))
+		return n.covers(a) && starts && (k == 0 || !n.covers(all[k-1])) && !(in.word(n.from, "not") && in.word(n.from+1, "quite"))
 	case signTime:
 		return n.to > a.from && n.to <= a.to && starts
 	case signTarget:
-		if n.from < a.from && (in.mark(a.from, ":") || in.mark(a.from-1, ":")) && in.word(n.from, "you", "u", "they") {
-			return false // "like you said: 7.6"
-		}
-		return n.covers(a) && starts || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause)
+		return !in.asYouSaid(n, a) && (n.covers(a) && starts || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause))
 	case signDose:
 		return n.covers(a) || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) && !in.countedBetween(n.from+1, a.from)
 	case signHypothetical:
 		return n.from < a.from || n.covers(a)
 	case signAir:
-		if in.goesOn(n) {
-			return false
-		}
-		if n.covers(a) {
-			return clause[n.to-1] == clause[a.from]
-		}
-		return isNearest(all, k, n, clause)
+		return in.tellsAir(n, all, k, clause)
 	case signOld:
 		return n.from-a.to <= 3 && !(n.from >= a.to && in.leadsOn(n))
 	}
 	return n.sign == signCurrent
+}
+
+// asYouSaid knows "like you said: 7.6", where the number follows a colon.
+func (in *input) asYouSaid(n note, a amount) bool {
+	return n.from < a.from && (in.mark(a.from, ":") || in.mark(a.from-1, ":")) && in.word(n.from, "you", "u", "they")
+}
+
+// tellsAir reports whether a note of the air or the weather speaks of number k.
+func (in *input) tellsAir(n note, all []amount, k int, clause []int) bool {
+	switch {
+	case in.goesOn(n):
+		return false
+	case n.covers(all[k]):
+		return clause[n.to-1] == clause[all[k].from]
+	}
+	return isNearest(all, k, n, clause)
 }
 
 // leadsOn knows "last month it was": the words that follow the note are its own.

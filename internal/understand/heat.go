@@ -9,35 +9,36 @@ func (in *input) takeTemperature(f *found, numbers []amount, pairs []int) {
 		if pairs[k] >= 0 || in.isStep(a) || in.isAge(a) || in.isNoWaterHeat(a) {
 			continue
 		}
-		if x := first(a.value); a.unit == noUnit && x >= 5 && x < 46 && in.language() == "es" && in.heats() && in.word(a.from-1, "marca", "marcando", "dice") && len(f.readings) == 0 {
+		switch {
+		case in.marksCelsius(f, a):
 			a.unit = celsius
 			in.store(f, WaterTemp, a)
-			continue
-		}
-		if in.panelShows(f, a) {
+		case in.panelShows(f, a), in.waterAt(a), in.stepHeat(f, a):
 			in.store(f, WaterTemp, a)
-			continue
-		}
-		if in.waterAt(a) {
+		case in.isHeat(f, a):
+			attempt := f.attempt
 			in.store(f, WaterTemp, a)
-			continue
+			f.attempt = attempt
 		}
-		if in.stepHeat(f, a) {
-			in.store(f, WaterTemp, a)
-			continue
-		}
-		withUnit := a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
-		v := a.value.ends()
-		if !withUnit && !(a.unit == noUnit && in.heats() && len(f.readings) == 0 && v[0] >= 50 && v[0] <= 125 && in.reportsHeat(a)) {
-			continue
-		}
-		if first(convert(WaterTemp, a)) < 40 {
-			continue
-		}
-		attempt := f.attempt
-		in.store(f, WaterTemp, a)
-		f.attempt = attempt
 	}
+}
+
+// marksCelsius knows "marca 38" in Spanish talk of heat.
+func (in *input) marksCelsius(f *found, a amount) bool {
+	x := first(a.value)
+	return a.unit == noUnit && x >= 5 && x < 46 && in.language() == "es" && in.heats() && in.word(a.from-1, "marca", "marcando", "dice") && len(f.readings) == 0
+}
+
+// isHeat reports whether the number has degrees, or is told in talk of heat and can be the water's.
+func (in *input) isHeat(f *found, a amount) bool {
+	if first(convert(WaterTemp, a)) < 40 {
+		return false
+	}
+	if a.unit != noUnit {
+		return a.unit == fahrenheit || a.unit == celsius || a.unit == degrees
+	}
+	x := first(a.value)
+	return in.heats() && len(f.readings) == 0 && x >= 50 && x <= 125 && in.reportsHeat(a)
 }
 
 // waterAt knows "the water's at 107".

@@ -39,21 +39,46 @@ func (in *input) doubtsOwnEyes(f *found) bool {
 			return true
 		}
 	}
+	return in.doubtsTest() || in.hasWord("colorblind", "daltonico", "daltonica") || in.hasWord("but", "pero") && in.hasWord("idk", "dunno") && in.bleached()
+}
+
+// doubtsTest knows words that take the certainty from what was read: "so idk", "the
+// strips are old", "no veo bien".
+func (in *input) doubtsTest() bool {
 	for i := range in.tokens {
-		switch {
-		case in.word(i, "not") && in.word(i+1, "sure", "certain", "confident") && i > 1,
-			in.word(i, "cant", "dont") && in.word(i+1, "see") && in.word(i+2, "well", "good", "it", "them", "so") && in.hasWord("well", "good", "clearly"),
-			in.word(i, "old") && in.word(i+1, "strips") || in.word(i, "strips", "tiras") && in.word(i+1, "are", "is", "estan") && in.word(i+2, "old", "ancient", "viejas", "shot"),
-			in.word(i, "could") && in.word(i+1, "be") && in.word(i+2, "anything", "wrong", "off"),
-			in.word(i, "no") && in.word(i+1, "estoy", "veo") && in.word(i+2, "seguro", "segura", "bien"),
-			in.word(i, "so", "but", "pero") && in.word(i+1, "idk", "dunno") || in.word(i, "so", "but") && in.word(i+1, "who") && in.word(i+2, "knows"),
-			in.word(i, "expired", "vencidas", "caducas", "caducadas", "vencidas", "vencieron", "caducaron"),
-			in.word(i, "without", "sin") && in.word(i+1, "glasses", "lentes", "my") && in.hasWord("glasses", "lentes"),
-			in.word(i, "dont") && in.word(i+1, "trust") && in.word(i+2, "it", "this", "these", "them", "the"), in.word(i, "no") && in.word(i+1, "me") && in.word(i+2, "fio", "confio"):
+		if in.unsureAt(i) || in.oldStripsAt(i) {
 			return true
 		}
 	}
-	return in.hasWord("colorblind", "daltonico", "daltonica") || in.hasWord("but", "pero") && in.hasWord("idk", "dunno") && in.bleached()
+	return false
+}
+
+func (in *input) unsureAt(i int) bool {
+	switch {
+	case in.word(i, "not"):
+		return i > 1 && in.word(i+1, "sure", "certain", "confident")
+	case in.word(i, "no"):
+		return in.word(i+1, "estoy", "veo") && in.word(i+2, "seguro", "segura", "bien") || in.word(i+1, "me") && in.word(i+2, "fio", "confio")
+	case in.word(i, "so", "but", "pero"):
+		return in.word(i+1, "idk", "dunno") || in.word(i+1, "who") && in.word(i+2, "knows")
+	case in.word(i, "could"):
+		return in.word(i+1, "be") && in.word(i+2, "anything", "wrong", "off")
+	}
+	return in.word(i, "cant", "dont") && in.word(i+1, "see") && in.word(i+2, "well", "good", "it", "them", "so") && in.hasWord("well", "good", "clearly")
+}
+
+func (in *input) oldStripsAt(i int) bool {
+	switch {
+	case in.word(i, "old"):
+		return in.word(i+1, "strips")
+	case in.word(i, "strips", "tiras"):
+		return in.word(i+1, "are", "is", "estan") && in.word(i+2, "old", "ancient", "viejas", "shot")
+	case in.word(i, "without", "sin"):
+		return in.word(i+1, "glasses", "lentes", "my") && in.hasWord("glasses", "lentes")
+	case in.word(i, "dont"):
+		return in.word(i+1, "trust") && in.word(i+2, "it", "this", "these", "them", "the")
+	}
+	return in.word(i, "expired", "caducas", "caducadas", "vencidas", "vencieron", "caducaron")
 }
 
 // askInVain asks back where an answer was given to a question for numbers and no

@@ -267,20 +267,11 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 // store converts, checks and keeps one value.
 func (in *input) store(f *found, q Quantity, a amount) {
 	f.attempt = true
-	if (q == FreeChlorine || q == TotalChlorine || q == Bromine) && in.bleached() && (first(a.value) == 0 || in.hasWord("but", "pero") && in.hasWord("idk", "dunno", "unsure")) {
+	if in.isWhitePad(q, a) {
 		f.ask("a pad without colour is not zero")
 		return
 	}
-	if q == WaterTemp && a.unit == noUnit && in.hasWord("celsius", "centigrade", "centigrados", "celcius") {
-		a.unit = celsius
-	}
-	if q == WaterTemp && (a.unit == noUnit || a.unit == degrees && !in.hasWord("grados", "grado")) && in.language() == "en" && first(a.value) >= 32 && first(a.value) < 46 && !(a.unit == noUnit && first(a.value) != math.Trunc(first(a.value)) && first(a.value) > 34) {
-		f.ask("Fahrenheit or Celsius?")
-		f.propose(q, convert(q, a).Low)
-		return
-	}
-	if q == WaterTemp && a.unit == noUnit && first(a.value) < 20 {
-		f.ask("that cannot be a reading of " + string(q))
+	if q == WaterTemp && !in.settleScale(f, &a) {
 		return
 	}
 	v := convert(q, a)
@@ -295,13 +286,49 @@ func (in *input) store(f *found, q Quantity, a amount) {
 		}
 		return
 	}
-	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && first(old) != first(v) && in.twoThermometers() {
-		f.ask("two thermometers that differ")
-	}
-	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && old.ends()[0] >= v.ends()[0] {
+	if old, ok := f.readings[q]; ok && !old.Unknown && q == WaterTemp && in.staysHotter(f, old, v) {
 		return
 	}
 	f.readings[q] = v
+}
+
+// isWhitePad reports whether a nought, or a number told in doubt, is read from a pad that
+// too much sanitizer has turned white.
+func (in *input) isWhitePad(q Quantity, a amount) bool {
+	if q != FreeChlorine && q != TotalChlorine && q != Bromine || !in.bleached() {
+		return false
+	}
+	return first(a.value) == 0 || in.hasWord("but", "pero") && in.hasWord("idk", "dunno", "unsure")
+}
+
+// settleScale sets the scale of a temperature told without one; where it cannot be told,
+// or the number is none that water in use has, it asks and returns false.
+func (in *input) settleScale(f *found, a *amount) bool {
+	if a.unit == noUnit && in.hasWord("celsius", "centigrade", "centigrados", "celcius") {
+		a.unit = celsius
+	}
+	x := first(a.value)
+	tenths := a.unit == noUnit && x != math.Trunc(x) && x > 34 // nobody reads tenths of Fahrenheit there
+	unscaled := a.unit == noUnit || a.unit == degrees && !in.hasWord("grados", "grado")
+	switch {
+	case unscaled && !tenths && x >= 32 && x < 46 && in.language() == "en":
+		f.ask("Fahrenheit or Celsius?")
+		f.propose(WaterTemp, convert(WaterTemp, *a).Low)
+		return false
+	case a.unit == noUnit && x < 20:
+		f.ask("that cannot be a reading of " + string(WaterTemp))
+		return false
+	}
+	return true
+}
+
+// staysHotter keeps the higher of two temperatures of one text, and asks where two
+// thermometers showed them.
+func (in *input) staysHotter(f *found, old, v Value) bool {
+	if first(old) != first(v) && in.twoThermometers() {
+		f.ask("two thermometers that differ")
+	}
+	return old.ends()[0] >= v.ends()[0]
 }
 
 // twoThermometers reports whether the panel and a thermometer are both spoken of.

@@ -99,24 +99,38 @@ func (in *input) joinDigits(all []amount) []amount {
 	var out []amount
 	for k := 0; k < len(all); k++ {
 		a := all[k]
-		if k+2 < len(all) && isDigit(a) && a.value.Low >= 1 && isDigit(all[k+1]) && isDigit(all[k+2]) && all[k+1].from == a.to && all[k+2].from == all[k+1].to &&
-			(k+3 == len(all) || all[k+3].from != all[k+2].to) && in.wantsHundreds(a.from, all[k+2].to) {
-			b, c := all[k+1], all[k+2]
-			v := 100*a.value.Low + 10*b.value.Low + c.value.Low
-			a.value, a.unit, a.to = Value{Low: v, High: v}, c.unit, c.to
+		switch rest := all[k:]; {
+		case in.isThreeDigits(rest):
+			a.value, a.unit, a.to = exactly(100*a.value.Low+10*rest[1].value.Low+rest[2].value.Low), rest[2].unit, rest[2].to
 			k += 2
-		} else if k+1 < len(all) && in.asksVolume() && isDigit(a) && a.value.Low >= 1 && a.unit == noUnit && all[k+1].from == a.to && isTens(all[k+1]) {
-			v := 100*a.value.Low + all[k+1].value.Low
-			a.value, a.unit, a.to = Value{Low: v, High: v}, all[k+1].unit, all[k+1].to
-			k++
-		} else if k+1 < len(all) && isTeen(a) && all[k+1].from == a.to && isTens(all[k+1]) && in.wantsThousands(a.from, all[k+1].to) {
-			v := 100*a.value.Low + all[k+1].value.Low
-			a.value, a.unit, a.to = Value{Low: v, High: v}, all[k+1].unit, all[k+1].to
+		case in.isHundredsPair(rest):
+			a.value, a.unit, a.to = exactly(100*a.value.Low+rest[1].value.Low), rest[1].unit, rest[1].to
 			k++
 		}
 		out = append(out, a)
 	}
 	return out
+}
+
+// isThreeDigits reports whether the list begins with three spoken figures that are one number.
+func (in *input) isThreeDigits(rest []amount) bool {
+	if len(rest) < 3 || rest[0].value.Low < 1 || len(rest) > 3 && rest[3].from == rest[2].to {
+		return false
+	}
+	for k, a := range rest[:3] {
+		if !isDigit(a) || k > 0 && a.from != rest[k-1].to {
+			return false
+		}
+	}
+	return in.wantsHundreds(rest[0].from, rest[2].to)
+}
+
+// isHundredsPair knows "tres cincuenta" of a volume and "nineteen fifty" of salt.
+func (in *input) isHundredsPair(rest []amount) bool {
+	if len(rest) < 2 || rest[1].from != rest[0].to || !isTens(rest[1]) || rest[0].unit != noUnit {
+		return false
+	}
+	return in.asksVolume() && isDigit(rest[0]) && rest[0].value.Low >= 1 || isTeen(rest[0]) && in.wantsThousands(rest[0].from, rest[1].to)
 }
 
 func isTeen(a amount) bool {

@@ -86,7 +86,7 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 	}
 	last := &out[len(out)-1]
 	switch {
-	case last.unit == cubicMetres && a.unit == litres && !last.bounded && !a.bounded && a.value.Low < 1000 && a.from-last.to == 1 && in.word(last.to, "con", "y", "and", "plus", "mas"):
+	case in.isRestInLitres(*last, a):
 		x := 1000*last.value.Low + a.value.Low
 		last.value, last.unit, last.to = Value{Low: x, High: x}, litres, a.to
 		return out
@@ -101,12 +101,20 @@ func (in *input) appendAmount(out []amount, a amount) []amount {
 			last.unit = a.unit
 		}
 		return out
-	case last.value == a.value && last.spelled != a.spelled && in.mark(a.from-1, "("):
-		return out
-	case in.nearTo(a.from), last.to == a.from-1 && in.word(a.from-1, "from", "desde") && in.word(last.from-1, "to", "at", "a") && a.unit == last.unit:
+	case last.value == a.value && last.spelled != a.spelled && in.mark(a.from-1, "("), in.nearTo(a.from), in.isWhereFrom(*last, a):
 		return out
 	}
 	return append(out, a)
+}
+
+// isRestInLitres knows "1 m3 con 200 litros".
+func (in *input) isRestInLitres(cubic, a amount) bool {
+	return cubic.unit == cubicMetres && a.unit == litres && !cubic.bounded && !a.bounded && a.value.Low < 1000 && a.from-cubic.to == 1 && in.word(cubic.to, "con", "y", "and", "plus", "mas")
+}
+
+// isWhereFrom knows the second number of "dropped to 7.2 from 7.8".
+func (in *input) isWhereFrom(now, a amount) bool {
+	return now.to == a.from-1 && in.word(a.from-1, "from", "desde") && in.word(now.from-1, "to", "at", "a") && a.unit == now.unit
 }
 
 // nameBetween reports whether a quantity is named at [from,to).
@@ -193,27 +201,7 @@ func (in *input) amountAt(i int) (amount, bool) {
 	}
 	a.from = start
 	if b, ok := in.rangeEnd(a, between); ok {
-		if !between && in.heats() && in.word(b.to, "in", "over", "en") && in.changesInTime(b.to+1) {
-			if c, ok := in.plainAt(b.to - 1); ok {
-				return c, true // "84 to 99 in four hours"
-			}
-		}
-		if !between && in.word(a.to, "to", "a", "down") && in.fallsTo(a, b) {
-			if c, ok := in.plainAt(b.to - 1); ok {
-				return c, true // "5 to 0"
-			}
-		}
-		if between && in.isWish(i) {
-			b.unit = otherUnit
-			return b, true
-		}
-		if between && in.isChange(i) {
-			b.value.Low = b.value.High
-			if c, ok := in.plainAt(b.to - 1); ok {
-				b.value, b.from, b.bounded = c.value, c.from, false
-			}
-		}
-		return b, true
+		return in.rangeOrChange(i, a, b, between), true
 	}
 	if b, ok := in.plusMinus(a); ok {
 		return b, true
@@ -226,6 +214,25 @@ func (in *input) amountAt(i int) (amount, bool) {
 		return openEnd(a, open), true
 	}
 	return a, true
+}
+
+// rangeOrChange tells a range from how a value changed, of which the last is now.
+func (in *input) rangeOrChange(i int, a, b amount, between bool) amount {
+	last, ok := in.plainAt(b.to - 1)
+	switch {
+	case between && in.isWish(i):
+		b.unit = otherUnit
+	case between && in.isChange(i):
+		b.value.Low = b.value.High
+		if ok {
+			b.value, b.from, b.bounded = last.value, last.from, false
+		}
+	case between, !ok:
+	case in.heats() && in.word(b.to, "in", "over", "en") && in.changesInTime(b.to+1), // "84 to 99 in four hours"
+		in.word(a.to, "to", "a", "down") && in.fallsTo(a, b): // "5 to 0"
+		return last
+	}
+	return b
 }
 
 // fallsTo reports whether "a to b" tells how a value fell, of which b is now.

@@ -73,7 +73,7 @@ func (in *input) anyUnclear() bool {
 // saysUnit reports whether a unit of volume stands after a number.
 func (in *input) saysUnit() bool {
 	for _, a := range in.amounts() {
-		if a.unit >= gallons && a.unit <= cubicFeet {
+		if a.unit.isVolume() {
 			return true
 		}
 	}
@@ -94,14 +94,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 	notes := in.findNotes()
 	all := in.amounts()
 	kept := in.measuredVolumes(all, notes)
-	if len(kept) == 1 && kept[0].unit == noUnit && len(all) == 2 && inRange(kept[0].value, leastBareGallons, mostBareGallons) {
-		// "you've got me down for 300 gal, it's really 340"
-		for _, a := range all {
-			if a.from != kept[0].from && a.unit >= gallons && a.unit <= cubicFeet {
-				kept[0].unit = a.unit
-			}
-		}
-	}
+	in.borrowUnit(kept, all)
 	kept = in.applyCorrections(in.sinceNow(in.spokenSizes(kept)), nil, notes)
 	for _, a := range kept {
 		if in.asksVolume() && in.word(a.to, "what", "que") && in.mark(a.to+1, "?") {
@@ -109,12 +102,7 @@ func (in *input) statedVolume() (foundVolume, bool) {
 		}
 	}
 	in.spreadUnits(kept, all)
-	var stated []amount
-	for _, a := range kept {
-		if a.unit >= gallons && a.unit <= cubicFeet && !in.isPortion(a) {
-			stated = append(stated, a)
-		}
-	}
+	stated := in.wholeVolumes(kept)
 	if in.asksVolume() {
 		stated = in.summedVolumes(stated, kept)
 	}
@@ -136,6 +124,33 @@ func (in *input) statedVolume() (foundVolume, bool) {
 	return in.bareVolume(in.summedVolumes(bare, bare))
 }
 
+// borrowUnit gives the size in "you've got me down for 300 gal, it's really 340" the unit
+// of the one it puts right.
+func (in *input) borrowUnit(kept, all []amount) {
+	if len(kept) != 1 || kept[0].unit != noUnit || len(all) != 2 || !inRange(kept[0].value, leastBareGallons, mostBareGallons) {
+		return
+	}
+	for _, a := range all {
+		if a.from != kept[0].from && a.unit.isVolume() {
+			kept[0].unit = a.unit
+		}
+	}
+}
+
+// wholeVolumes keeps the amounts with a unit of volume that are no part of the tub's.
+func (in *input) wholeVolumes(kept []amount) []amount {
+	var stated []amount
+	for _, a := range kept {
+		if a.unit.isVolume() && !in.isPortion(a) {
+			stated = append(stated, a)
+		}
+	}
+	return stated
+}
+
+// isVolume reports whether the unit is one of volume.
+func (u unit) isVolume() bool { return u >= gallons && u <= cubicFeet }
+
 // inPassing knows "what's the dose at 375 gallons" and "not enough for 400 gallons":
 // nobody says that the tub holds that much.
 func (in *input) inPassing(a amount) bool {
@@ -154,18 +169,13 @@ func (in *input) spreadUnits(all, told []amount) {
 	imperial := in.hasWord("imperial", "british", "uk", "canadian", "imperiales", "ingleses")
 	said := noUnit
 	for _, a := range told {
-		if a.unit >= gallons && a.unit <= cubicFeet && first(inGallons(a)) > leastGallons {
+		if a.unit.isVolume() && first(inGallons(a)) > leastGallons {
 			said = a.unit
 		}
 	}
 	for k := range all {
 		a := &all[k]
-		if v := in.tokens[min(a.to, len(in.tokens))-1].Grouped; a.unit == noUnit && v > 0 && said != noUnit && !a.bounded {
-			a.unit, a.value = said, Value{Low: v, High: v}
-		}
-		if a.unit == noUnit && said == litres && first(a.value) >= 300 {
-			a.unit = litres
-		}
+		in.lendUnit(a, said)
 		if a.unit == noUnit && in.asksVolume() && !in.number(a.from-2) {
 			if u, n := in.volumeUnitAt(a.from - 1); n == 1 {
 				a.unit = u
@@ -178,6 +188,21 @@ func (in *input) spreadUnits(all, told []amount) {
 	if u := in.unitSaid(); len(all) == 1 && all[0].unit == noUnit && in.asksVolume() && u != noUnit {
 		all[0].unit = u
 	}
+	in.correctUnit(all)
+}
+
+// lendUnit gives a size without a unit the one said elsewhere, where it can be meant.
+func (in *input) lendUnit(a *amount, said unit) {
+	if v := in.tokens[min(a.to, len(in.tokens))-1].Grouped; a.unit == noUnit && v > 0 && said != noUnit && !a.bounded {
+		a.unit, a.value = said, Value{Low: v, High: v}
+	}
+	if a.unit == noUnit && said == litres && first(a.value) >= 300 {
+		a.unit = litres
+	}
+}
+
+// correctUnit applies "1200 litres no sorry gallons": a unit said later takes the place.
+func (in *input) correctUnit(all []amount) {
 	if len(all) == 1 && all[0].unit != noUnit {
 		for i := all[0].to; i < len(in.tokens); i++ {
 			u, n := in.volumeUnitAt(i)
@@ -371,6 +396,20 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 		return foundVolume{}, false
 	}
 	f := foundVolume{attempt: true}
+	bare = in.oneSize(bare)
+	if len(bare) > 1 {
+		if len(bare) == 2 && inRange(bare[0].value, leastBareGallons, mostBareGallons) && inRange(bare[1].value, leastBareGallons, mostBareGallons) {
+			return twoVolumes(bare[0].value, bare[1].value)
+		}
+		f.why = "several numbers"
+		return f, true
+	}
+	return in.checkBare(f, bare[0])
+}
+
+// oneSize drops of several sizes those that another takes the place of: "300, but ...
+// 340", "so 340", and the one that only repeats what was proposed.
+func (in *input) oneSize(bare []amount) []amount {
 	if len(bare) == 2 && in.hasWord("but", "pero") {
 		bare = bare[1:]
 	}
@@ -383,15 +422,13 @@ func (in *input) bareVolume(bare []amount) (foundVolume, bool) {
 	if last := len(bare) - 1; last > 0 && (in.hasWord("final", "finally") || in.word(bare[last].from-1, "so", "entonces") || bare[last].value == bare[last-1].value) {
 		bare = bare[last:]
 	}
-	if len(bare) > 1 {
-		if len(bare) == 2 && inRange(bare[0].value, leastBareGallons, mostBareGallons) && inRange(bare[1].value, leastBareGallons, mostBareGallons) {
-			return twoVolumes(bare[0].value, bare[1].value)
-		}
-		f.why = "several numbers"
-		return f, true
-	}
-	v := bare[0].value
-	if in.word(bare[0].to, "k") {
+	return bare
+}
+
+// checkBare takes a size told without a unit if it is a usual one in gallons.
+func (in *input) checkBare(f foundVolume, a amount) (foundVolume, bool) {
+	v := a.value
+	if in.word(a.to, "k") {
 		f.why = "that is no size of a hot tub"
 		return f, true
 	}
@@ -455,20 +492,61 @@ func (in *input) saysVolumeUnknown() bool {
 		unknown = unknown || n.sign == signUnknown || n.sign == signGuess && !in.hasWord("yet", "todavia", "aun", "have", "havent")
 	}
 	for i := range in.tokens {
-		switch {
-		case in.word(i, "lemme", "dejame", "deje", "dejeme", "checar", "check", "look", "ask", "preguntar", "reviso", "preguntarle", "measure", "checo", "pregunto") && !in.word(i-1, "to", "cant", "didnt", "where"):
+		if in.goesToLook(i) {
 			return false
-		case in.word(i, "sticker", "stickers", "manual", "manuals", "plate", "label", "papers", "paperwork", "papeles", "placa", "etiqueta") && (in.word(i+1, "gone", "missing", "lost", "is", "was", "se") && in.hasWord("gone", "missing", "lost", "faded", "borro", "perdio")) || in.word(i, "llevo", "perdieron", "perdio") && in.hasWord("papeles", "manual", "placa"),
-			in.word(i, "nadie", "nobody", "noone") && in.word(i+1, "sabe", "knows", "en", "here"):
-			unknown = true
-		case in.word(i, "dunno", "idk", "unknown", "clueless"), in.word(i, "no", "ni") && in.word(i+1, "clue", "idea", "se", "sabria", "sabemos"),
-			in.word(i, "dont", "not", "didnt", "never") && in.word(i+1, "know", "sure", "knew", "certain", "remember", "have"),
-			in.word(i, "cant", "couldnt", "cannot", "cudnt") && in.word(i+1, "find", "tell", "read", "remember", "say"),
-			in.word(i, "who", "quien") && in.word(i+1, "knows", "sabe"), in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos"),
-			in.word(i, "no", "ni") && in.word(i+1, "encuentro", "recuerdo", "tengo", "dice", "viene", "trae"), in.word(i, "beats") && in.word(i+1, "me"), in.word(i, "you") && in.word(i+1, "tell") && in.word(i+2, "me"), in.word(i, "ustedes", "usted") && in.word(i+1, "diganme", "digame"),
-			in.word(i, "havent", "have") && in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest"), in.word(i, "no") && in.word(i+2, "sabe", "idea", "clue"), in.word(i, "ni", "no") && in.word(i+1, "me") && in.word(i+2, "acuerdo"), in.word(i, "mas") && in.word(i+1, "remota", "minima"), in.word(i, "sepa", "sabra"), in.word(i, "clueless", "peeled", "faded", "worn", "gastada", "gastado", "desgastada", "despintada"), in.word(i, "ns", "nose", "desconozco"):
-			unknown = true
 		}
+		unknown = unknown || in.knowsNoVolume(i) || in.plateGone(i) || in.nobodyKnows(i)
 	}
 	return unknown
+}
+
+// goesToLook knows "lemme check" and "deje checo".
+func (in *input) goesToLook(i int) bool {
+	return in.word(i, "lemme", "dejame", "deje", "dejeme", "checar", "check", "look", "ask", "preguntar", "reviso", "preguntarle", "measure", "checo", "pregunto") && !in.word(i-1, "to", "cant", "didnt", "where")
+}
+
+// plateGone knows that what would tell the size is lost or cannot be read.
+func (in *input) plateGone(i int) bool {
+	switch {
+	case in.word(i, "sticker", "stickers", "manual", "manuals", "plate", "label", "papers", "paperwork", "papeles", "placa", "etiqueta"):
+		return in.word(i+1, "gone", "missing", "lost", "is", "was", "se") && in.hasWord("gone", "missing", "lost", "faded", "borro", "perdio")
+	case in.word(i, "llevo", "perdieron", "perdio"):
+		return in.hasWord("papeles", "manual", "placa")
+	}
+	return in.word(i, "peeled", "faded", "worn", "gastada", "gastado", "desgastada", "despintada")
+}
+
+// nobodyKnows knows "who knows", "nadie sabe", "beats me" and "you tell me".
+func (in *input) nobodyKnows(i int) bool {
+	switch {
+	case in.word(i, "nadie", "nobody", "noone"):
+		return in.word(i+1, "sabe", "knows", "en", "here")
+	case in.word(i, "who", "quien"):
+		return in.word(i+1, "knows", "sabe")
+	case in.word(i, "beats"):
+		return in.word(i+1, "me")
+	case in.word(i, "you"):
+		return in.word(i+1, "tell") && in.word(i+2, "me")
+	case in.word(i, "ustedes", "usted"):
+		return in.word(i+1, "diganme", "digame")
+	case in.word(i, "mas"):
+		return in.word(i+1, "remota", "minima")
+	}
+	return in.word(i, "sepa", "sabra")
+}
+
+// knowsNoVolume knows "idk", "no clue", "don't remember", "no encuentro".
+func (in *input) knowsNoVolume(i int) bool {
+	switch {
+	case in.word(i, "dont", "not", "didnt", "never"):
+		return in.word(i+1, "know", "sure", "knew", "certain", "remember", "have")
+	case in.word(i, "cant", "couldnt", "cannot", "cudnt"):
+		return in.word(i+1, "find", "tell", "read", "remember", "say")
+	case in.word(i, "no", "ni"):
+		return in.word(i+1, "clue", "idea", "se", "sabria", "sabemos", "encuentro", "recuerdo", "tengo", "dice", "viene", "trae") || in.word(i+1, "me") && in.word(i+2, "acuerdo") ||
+			in.word(i, "no") && in.word(i+2, "se", "idea", "acuerdo", "encuentro", "encontramos", "sabe", "clue")
+	case in.word(i, "havent", "have"):
+		return in.word(i+1, "a", "the", "no") && in.word(i+2, "clue", "idea", "foggiest", "faintest")
+	}
+	return in.word(i, "dunno", "idk", "unknown", "clueless", "ns", "nose", "desconozco")
 }

@@ -133,35 +133,55 @@ func withDecimals(tokens []Token, i, n int, v float64) (int, float64) {
 // fractionWords reads "and a half", "y medio", "and two tenths", "con dos" after a
 // number of size v: how many tokens, and what they add.
 func fractionWords(tokens []Token, at int, v float64) (int, float64) {
-	switch {
-	case wordAt(tokens, at, "and", "n", "an") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
-		return 3, 0.5
-	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
-		return 3, 0.25
-	case wordAt(tokens, at, "and", "n") && wordAt(tokens, at+1, "three", "3") && wordAt(tokens, at+2, "quarters"),
-		wordAt(tokens, at, "y") && wordAt(tokens, at+1, "tres") && wordAt(tokens, at+2, "cuartos"):
-		return 3, 0.75
-	case isNumeral(tokens, at, unit) && wordAt(tokens, at, "three", "tres") && wordAt(tokens, at+1, "quarters", "cuartos"):
+	if n, part := quarters(tokens, at); n > 0 {
+		return n, part
+	}
+	return tenths(tokens, at, v)
+}
+
+// quarters reads "and a half", "y medio", "and three quarters".
+func quarters(tokens []Token, at int) (int, float64) {
+	if isNumeral(tokens, at, unit) && wordAt(tokens, at, "three", "tres") && wordAt(tokens, at+1, "quarters", "cuartos") {
 		return 2, 0.75
+	}
+	if !wordAt(tokens, at, "and", "n", "an", "y") {
+		return 0, 0
+	}
+	switch {
+	case wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "half"):
+		return 3, 0.5
+	case wordAt(tokens, at+1, "a") && wordAt(tokens, at+2, "quarter"):
+		return 3, 0.25
+	case wordAt(tokens, at+1, "three", "3", "tres") && wordAt(tokens, at+2, "quarters", "cuartos"):
+		return 3, 0.75
 	case wordAt(tokens, at, "y") && wordAt(tokens, at+1, "cuarto"):
 		return 2, 0.25
-	case wordAt(tokens, at, "y", "and", "n") && wordAt(tokens, at+1, "medio", "media", "half"):
+	case wordAt(tokens, at+1, "medio", "media", "half"):
 		return 2, 0.5
-	case wordAt(tokens, at, "and", "y") && wordAt(tokens, at+2, "tenths", "tenth", "decimas"):
+	}
+	return 0, 0
+}
+
+// tenths reads "and two tenths", "con dos" and, of a small number, "eight tenths".
+func tenths(tokens []Token, at int, v float64) (int, float64) {
+	if wordAt(tokens, at, "and", "y") && wordAt(tokens, at+2, "tenths", "tenth", "decimas") {
 		if d, ok := decimalDigit(tokens, at+1); ok {
 			return 3, d / 10
 		}
-	case v < 15 && wordAt(tokens, at+1, "tenths", "tenth", "decimas") || v < 46 && wordAt(tokens, at, "con"):
-		i := at
-		if wordAt(tokens, at, "con") {
-			i++
-		}
-		if d, ok := numeralAt(tokens, i); ok && d.role == unit {
-			return 2, d.value / 10
-		}
-		if i > at && v >= 6 && v <= 8 && i < len(tokens) && isInteger(tokens[i]) && tokens[i].Value < 10 {
-			return 2, tokens[i].Value / 10
-		}
+	}
+	con := wordAt(tokens, at, "con")
+	if !(v < 15 && wordAt(tokens, at+1, "tenths", "tenth", "decimas")) && !(v < 46 && con) {
+		return 0, 0
+	}
+	i := at
+	if con {
+		i++
+	}
+	if d, ok := numeralAt(tokens, i); ok && d.role == unit {
+		return 2, d.value / 10
+	}
+	if con && v >= 6 && v <= 8 && i < len(tokens) && isInteger(tokens[i]) && tokens[i].Value < 10 {
+		return 2, tokens[i].Value / 10
 	}
 	return 0, 0
 }

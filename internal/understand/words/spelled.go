@@ -210,57 +210,55 @@ func afterNumber(tokens []Token, i int) bool {
 // numeralNear reports whether an ambiguous word such as "one" stands where a number
 // would: beside another numeral or a figure, a decimal word, or alone in the text.
 func numeralNear(tokens []Token, i int) bool {
-	if wordAt(tokens, i, "once") && wordAt(tokens, i-1, "at", "just", "only", "for", "all") {
+	switch {
+	case wordAt(tokens, i, "once") && wordAt(tokens, i-1, "at", "just", "only", "for", "all"):
+		return false
+	case len(tokens) == 1, numberFollows(tokens, i), inListOfFigures(tokens, i):
+		return true
+	}
+	return i > 0 && numberLeads(tokens, i)
+}
+
+// numberFollows looks behind an ambiguous word: "one point two", "uno y medio", "uno el cloro".
+func numberFollows(tokens []Token, i int) bool {
+	if i+1 >= len(tokens) {
 		return false
 	}
-	if len(tokens) == 1 {
+	next := tokens[i+1]
+	switch {
+	case isFigureName(next), next.IsWord("point", "punto", "coma", "oh", "ppm"):
+		return true
+	case next.IsWord("an"):
+		return wordAt(tokens, i+2, "a") && wordAt(tokens, i+3, "half")
+	case next.IsWord("y", "and") && wordAt(tokens, i+2, "medio", "half", "a") && !wordAt(tokens, i+3, "hour", "hora"):
+		return true
+	case next.IsWord("el", "de", "for", "of", "para") && !wordAt(tokens, i, "one") && wordAt(tokens, i+2, "cloro", "ph", "bromo", "chlorine", "bromine", "the", "el"):
 		return true
 	}
-	if i+1 < len(tokens) {
-		next := tokens[i+1]
-		if _, ok := numerals[next.Text]; ok && next.Kind == Word {
-			return true
-		}
-		if next.IsWord("point", "punto", "coma", "oh", "ppm") {
-			return true
-		}
-		if next.IsWord("an") && wordAt(tokens, i+2, "a") && wordAt(tokens, i+3, "half") {
-			return true
-		}
-		if next.IsWord("el", "de", "for", "of", "para") && wordAt(tokens, i+2, "cloro", "ph", "bromo", "chlorine", "bromine", "the", "el") && !wordAt(tokens, i, "one") {
-			return true
-		}
-		if next.IsWord("y", "and") && wordAt(tokens, i+2, "medio", "half", "a") && !wordAt(tokens, i+3, "hour", "hora") {
-			return true
-		}
-		if next.IsWord("a", "to", "o", "or", "de", "and", "y") && numeralOrName(tokens, i+2) {
-			return true
-		}
+	return next.IsWord("a", "to", "o", "or", "de", "and", "y") && numeralOrName(tokens, i+2)
+}
+
+// inListOfFigures knows "One. Seven-eight." and ", one,".
+func inListOfFigures(tokens []Token, i int) bool {
+	if i == 0 {
+		return len(tokens) > 2 && tokens[1].IsMark(".,;/-") && (tokens[2].Kind == Number || isFigureName(tokens[2]))
 	}
-	if i == 0 && len(tokens) > 2 && tokens[1].IsMark(".,;/-") && (tokens[2].Kind == Number || isFigureName(tokens[2])) {
-		return true // "One. Seven-eight."
+	return tokens[i-1].IsMark(":,") && i+1 < len(tokens) && tokens[i+1].IsMark(",")
+}
+
+// numberLeads looks before an ambiguous word: "chlorine just one", "between the one", "is one".
+func numberLeads(tokens []Token, i int) bool {
+	prev := tokens[i-1]
+	switch {
+	case prev.IsWord("just", "only", "solo", "apenas"):
+		return wordAt(tokens, i-2, "chlorine", "cloro", "bromine", "bromo", "free", "total", "libre")
+	case prev.IsWord("the", "el"):
+		return wordAt(tokens, i-2, "between", "entre", "from")
+	case prev.IsWord("to", "or", "a", "o"):
+		return i > 1 && (tokens[i-2].Kind == Number || isFigureName(tokens[i-2]) || wordAt(tokens, i-2, "half", "medio", "zero", "cero"))
 	}
-	if i > 0 && tokens[i-1].IsMark(":,") && i+1 < len(tokens) && tokens[i+1].IsMark(",") {
-		return true
-	}
-	if wordAt(tokens, i-1, "just", "only", "solo", "apenas") && wordAt(tokens, i-2, "chlorine", "cloro", "bromine", "bromo", "free", "total", "libre") {
-		return true
-	}
-	if wordAt(tokens, i-1, "the", "el") && wordAt(tokens, i-2, "between", "entre", "from") {
-		return true
-	}
-	if i > 0 {
-		prev := tokens[i-1]
-		if _, ok := numerals[prev.Text]; ok && prev.Kind == Word {
-			return true
-		}
-		if prev.IsWord("to", "or", "a", "o") && i > 1 && (tokens[i-2].Kind == Number || isFigureName(tokens[i-2]) || wordAt(tokens, i-2, "half", "medio", "zero", "cero")) {
-			return true
-		}
-		return prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around", "free", "total", "libre", "combined", "bromine", "brom", "than", "under", "over", "below", "above", "least", "debajo") ||
-			prev.Kind == Number
-	}
-	return false
+	return prev.Kind == Number || isFigureName(prev) || prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around",
+		"free", "total", "libre", "combined", "brom", "than", "under", "over", "below", "above", "least", "debajo")
 }
 
 // isPronoun knows "the bottom one eighty" and "the last one is seven": "one" after a
