@@ -2,6 +2,7 @@ package conversation_test
 
 import (
 	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
 	"tubhand/internal/shop"
+	"tubhand/internal/smstext"
 	"tubhand/internal/wording"
 	"tubhand/templates"
 )
@@ -192,4 +194,21 @@ func TestAnEmailSaysAllOfATurnInOneMessage(t *testing.T) {
 	require.Len(t, k.out, 1)
 	require.Contains(t, k.out[0].Text, "\n\n")
 	require.Contains(t, k.trail(), "DMARC pass")
+}
+
+// TestLinkTextsFit: the longest address that is written out still leaves two segments.
+func TestLinkTextsFit(t *testing.T) {
+	words, err := wording.Load(templates.FS)
+	require.NoError(t, err)
+	for _, language := range words.Languages() {
+		w := wide(language)
+		w.Owner = strings.Repeat("x", 60) + "..."
+		for _, key := range []string{"which", "sent", "code", "done", "wrong", "over", "too_many", "busy", "already", "opted_out"} {
+			text, ok := words.Say(language, wording.Common, "link."+key, w)
+			require.True(t, ok, key)
+			shape := smstext.Count(text)
+			require.Equal(t, smstext.GSM7, shape.Encoding, text)
+			require.LessOrEqual(t, shape.Parts, 2, text)
+		}
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
+	"crypto/tls"
 	"encoding/base64"
 	"errors"
 	"log/slog"
@@ -176,11 +177,13 @@ func (k *kit) sign(raw []byte) []byte {
 }
 
 // serve runs the SMTP server on loopback and gives its address.
-func (k *kit) serve() string {
+func (k *kit) serve() string { return k.serveWith(nil) }
+
+func (k *kit) serveWith(encrypted *tls.Config) string {
 	k.t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(k.t, err)
-	s := k.in.SMTP("mx.fernhollow.example", nil)
+	s := k.in.SMTP("mx.fernhollow.example", encrypted)
 	ended := make(chan error, 1)
 	go func() { ended <- s.Serve(l) }()
 	k.t.Cleanup(func() {

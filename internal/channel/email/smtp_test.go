@@ -2,8 +2,12 @@ package email_test
 
 import (
 	"bufio"
+	"bytes"
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"net"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
@@ -89,6 +93,27 @@ func TestTheServerIsBounded(t *testing.T) {
 		turnedAway = turnedAway || strings.HasPrefix(greeting, "421")
 	}
 	require.True(t, turnedAway, "one address holds only so many connections")
+}
+
+func TestTheSessionCanBeEncrypted(t *testing.T) {
+	k := newKit(t)
+	web := httptest.NewTLSServer(nil) // for its certificate
+	roots := x509.NewCertPool()
+	roots.AddCert(web.Certificate())
+	certificates := web.TLS.Certificates
+	web.Close()
+	at := k.serveWith(&tls.Config{Certificates: certificates, MinVersion: tls.VersionTLS12})
+	c, err := smtp.DialStartTLS(at, &tls.Config{RootCAs: roots, ServerName: "example.com", MinVersion: tls.VersionTLS12})
+	require.NoError(t, err)
+	defer c.Close()
+	require.NoError(t, c.SendMail(anna, []string{ours}, bytes.NewReader(k.sign(compose("help")))))
+	require.NotEmpty(t, k.transcript(anna))
+
+	plain, err := smtp.Dial(newKit(t).serve())
+	require.NoError(t, err)
+	defer plain.Close()
+	offered, _ := plain.Extension("STARTTLS")
+	require.False(t, offered)
 }
 
 // A bare LF does not end a message (RFC 5321, 2.3.8): what follows one must not become a

@@ -162,3 +162,29 @@ func TestARelayOfOurOwnIsBelieved(t *testing.T) {
 	_, ok := authenticate.ByRelay([]string{"mx.fernhollow.example; dmarc=pass header.from=owner.example"}, "", anna)
 	require.False(t, ok, "no relay is ours unless it is named")
 }
+
+// FuzzCheck: whatever a message looks like, nothing is proven where DNS holds no key, and
+// checking ends.
+func FuzzCheck(f *testing.F) {
+	for _, name := range []string{"rfc8463-a3.eml", "plain.eml", "two-authors.eml", "bounce.eml"} {
+		f.Add(sample(f, name))
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		got := authenticate.Check(t.Context(), &fakeDNS{}, raw, "joe@football.example.com", authenticate.Envelope{})
+		require.NotEqual(t, authenticate.Proven, got.Verdict)
+		require.Empty(t, got.DKIM)
+	})
+}
+
+// FuzzByRelay: only a field that begins with the relay's own id can prove anything.
+func FuzzByRelay(f *testing.F) {
+	f.Add("mx.fernhollow.example; dmarc=pass header.from=owner.example")
+	f.Add("mx.fernhollow.example 1; dkim=pass (x; y) header.d=owner.example; spf=fail")
+	f.Fuzz(func(t *testing.T, field string) {
+		out, ok := authenticate.ByRelay([]string{field}, "mx.fernhollow.example", "anna@owner.example")
+		if ok && out.Verdict == authenticate.Proven {
+			require.Contains(t, strings.ToLower(field), "mx.fernhollow.example")
+			require.Contains(t, strings.ToLower(field), "owner.example")
+		}
+	})
+}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -13,14 +14,18 @@ import (
 
 // fakeDNS answers from a table; names in down do not answer.
 type fakeDNS struct {
-	txt   map[string][]string
-	down  map[string]bool
+	txt  map[string][]string
+	down map[string]bool
+
+	mu    sync.Mutex // signatures are checked side by side
 	asked []string
 }
 
 func (d *fakeDNS) LookupTXT(_ context.Context, name string) ([]string, error) {
 	name = strings.TrimSuffix(strings.ToLower(name), ".")
+	d.mu.Lock()
 	d.asked = append(d.asked, name)
+	d.mu.Unlock()
 	if d.down[name] {
 		return nil, &net.DNSError{Err: "server failure", Name: name, IsTemporary: true}
 	}
