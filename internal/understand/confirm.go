@@ -14,43 +14,63 @@ func (in *input) confirm(m *Meaning) {
 	doubt := in.inDoubt()
 	yes = yes && !in.knowsNot()
 	switch {
-	case different && yes && !no && len(in.ctx.Proposed) == 1 && !in.corrects():
-		in.dropAnswers(m)
-		m.Intent = Answer
-		m.Clarify, m.ClarifyWhy = true, "yes and another number"
 	case different:
-		if m.Intent != No {
-			m.Intent = answerUnless(m.Intent)
-		}
-		in.takeAgreed(m)
+		in.takeDifferent(m, yes && !no)
 	case same && in.hasYes():
 		m.Intent = Yes
 		in.takeProposed(m)
 	case (m.Intent == No || no) && !yes && (!same || no):
 		in.refused(m)
-	case doubt && !yes && !in.knowsNot() && !(in.hasWord("maybe", "quizas", "quiza") && in.hasWord("guess", "supongo")) && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think"):
-		m.Intent = Yes
-		in.takeProposed(m)
-		m.Clarify, m.ClarifyWhy = true, "not sure about it"
 	case doubt && !yes:
-		m.Intent = answerUnless(m.Intent)
-		if m.Intent == Answer {
-			m.Intent = Other
-		}
-		in.dropAnswers(m)
-		m.Clarify, m.ClarifyWhy = true, "not sure about it"
+		in.takeDoubtful(m)
 	case yes && !no && in.hasWord("imperial", "british", "uk") && in.takeImperial(m):
 		m.Intent = Answer
-	case !yes && m.Intent == Yes && len(in.tokens) <= 4 && in.asksSomething() && in.word(0, "mande", "que", "como", "what", "huh", "cual", "which", "cuanto"):
+	case !yes && m.Intent == Yes && in.asksWhat():
 		m.Intent = Help
 		m.askBack("that does not answer what was asked")
 	case same, yes && m.Intent != StopMessages, m.Intent == Yes, m.Intent == Done && len(in.tokens) <= 4:
 		m.Intent = Yes
 		in.takeProposed(m)
 		if doubt {
-			m.Clarify, m.ClarifyWhy = true, "not sure about it"
+			m.askBack("not sure about it")
 		}
 	}
+}
+
+// takeDifferent takes another value than was proposed, unless a plain yes stands beside it.
+func (in *input) takeDifferent(m *Meaning, yes bool) {
+	if yes && len(in.ctx.Proposed) == 1 && !in.corrects() {
+		in.dropAnswers(m)
+		m.Intent = Answer
+		m.askBack("yes and another number")
+		return
+	}
+	if m.Intent != No {
+		m.Intent = answerUnless(m.Intent)
+	}
+	in.takeAgreed(m)
+}
+
+// takeDoubtful settles "I guess so": what was proposed is kept where the words lean to a
+// yes, and asked about in any case.
+func (in *input) takeDoubtful(m *Meaning) {
+	guesses := in.hasWord("maybe", "quizas", "quiza") && in.hasWord("guess", "supongo")
+	if !in.knowsNot() && !guesses && in.hasWord("guess", "si", "yes", "probably", "supongo", "yeah", "think") {
+		m.Intent = Yes
+		in.takeProposed(m)
+	} else {
+		m.Intent = answerUnless(m.Intent)
+		if m.Intent == Answer {
+			m.Intent = Other
+		}
+		in.dropAnswers(m)
+	}
+	m.askBack("not sure about it")
+}
+
+// asksWhat knows "¿mande?" and "what?".
+func (in *input) asksWhat() bool {
+	return len(in.tokens) <= 4 && in.asksSomething() && in.word(0, "mande", "que", "como", "what", "huh", "cual", "which", "cuanto")
 }
 
 // refused takes a no: what was proposed is not so; "no, that's the alkalinity" says
@@ -175,14 +195,7 @@ func (in *input) hasYes() bool {
 
 // saysYes looks for a plain yes at the start or the end of the text.
 func (in *input) saysYes() bool {
-	last := len(in.tokens) - 1
-	for last > 0 && !in.isWordAt(last) {
-		last--
-	}
-	first := 0
-	for first < last && (!in.isWordAt(first) || in.word(first, "oh", "uh", "um", "ah", "haha", "lol", "hmm", "well", "pues", "ps", "a", "este")) {
-		first++
-	}
+	first, last := in.wordsFromTo()
 	switch {
 	case last < 0:
 		return false
@@ -190,17 +203,47 @@ func (in *input) saysYes() bool {
 		return true
 	case in.isYes(last) && in.word(last-1, "say", "said", "saying", "decir", "diga", "digo"):
 		return false
-	case in.isYes(last) && !in.word(last, "right", "good", "sure", "fine", "true", "ya", "right"):
+	case in.isYes(last) && !in.word(last, "right", "good", "sure", "fine", "true", "ya"):
 		return true
 	}
+	return in.believesSo() || in.agreesInWords(first, last)
+}
+
+// wordsFromTo returns the first word of the text that is no mere sound, and the last.
+func (in *input) wordsFromTo() (first, last int) {
+	last = len(in.tokens) - 1
+	for last > 0 && !in.isWordAt(last) {
+		last--
+	}
+	for first < last && (!in.isWordAt(first) || in.word(first, "oh", "uh", "um", "ah", "haha", "lol", "hmm", "well", "pues", "ps", "a", "este")) {
+		first++
+	}
+	return first, last
+}
+
+// believesSo knows "I think so" and "creo que si".
+func (in *input) believesSo() bool {
 	for i := range in.tokens {
 		if in.word(i, "think", "believe", "guess") && in.word(i+1, "so") && !in.word(i-1, "dont") || in.word(i, "creo", "pienso", "supongo") && in.word(i+1, "que") && in.word(i+2, "si") {
 			return true
 		}
 	}
-	return in.word(first, "thats", "that", "its") && in.word(last, "right", "it", "correct", "one", "true", "good") && last-first <= 4 && !in.saysNo() && !in.word(last-1, "not") ||
-		in.word(first, "uh", "mm", "mmm") && in.word(first+1, "huh", "hm", "hmm") || in.word(first, "you") && in.word(first+1, "got") ||
-		in.word(first, "ese", "esa", "eso", "asi", "asina") && in.word(first+1, "es", "mero", "mera", "merito") || in.word(first, "de") && in.word(first+1, "acuerdo")
+	return false
+}
+
+// agreesInWords knows "that's it", "uh huh", "you got it", "ese mero", "de acuerdo".
+func (in *input) agreesInWords(first, last int) bool {
+	switch {
+	case in.word(first, "thats", "that", "its"):
+		return in.word(last, "right", "it", "correct", "one", "true", "good") && last-first <= 4 && !in.saysNo() && !in.word(last-1, "not")
+	case in.word(first, "uh", "mm", "mmm"):
+		return in.word(first+1, "huh", "hm", "hmm")
+	case in.word(first, "you"):
+		return in.word(first+1, "got")
+	case in.word(first, "ese", "esa", "eso", "asi", "asina"):
+		return in.word(first+1, "es", "mero", "mera", "merito")
+	}
+	return in.word(first, "de") && in.word(first+1, "acuerdo")
 }
 
 func (in *input) isWordAt(i int) bool {
@@ -211,23 +254,41 @@ func (in *input) isWordAt(i int) bool {
 func (in *input) saysNo() bool {
 	for i := range in.tokens {
 		switch {
-		case i == len(in.tokens)-1 && i > 0 && in.word(i, "no", "nope", "nah") && in.mark(i-1, ",.") || i > 0 && i == len(in.tokens)-1 && in.word(i, "no") && in.word(i-1, "jaja", "jajaja", "lol"):
-			return true
-		case in.tokens[i].Kind == words.Emoji && in.tokens[i].Text == "👎":
-			return true
-		case i <= 2 && in.word(i, "no", "nope", "nah", "nop", "nel", "negativo", "negative", "nooo", "noo", "noooo", "nopes", "neh", "wrong", "incorrect", "incorrecto") && !in.word(i+1, "doubt", "problem", "worries", "hay", "se", "idea") && !in.word(i-1, "de"):
+		case in.endsWithNo(i), in.beginsWithNo(i), in.tokens[i].Kind == words.Emoji && in.tokens[i].Text == "👎":
 			return true
 		case in.word(i, "isnt", "wasnt", "aint") && in.word(i+1, "it") && (i+2 >= len(in.tokens) || in.mark(i+2, "?!.")):
 			return false // "it's what I typed isn't it"
-		case in.word(i, "not", "isnt", "wasnt", "aint") && (in.word(i+1, "right", "it", "correct", "what", "that", "even", "close") || in.number(i+1)):
-			return true
-		case in.word(i, "no") && in.word(i+1, "es", "era", "son", "fue", "dije", "esta"):
-			return true
-		case in.word(i, "old", "other", "wrong") && in.word(i+1, "one", "tub", "number"), in.word(i, "la", "el") && in.word(i+1, "vieja", "anterior", "viejo"):
+		case in.deniesAt(i):
 			return true
 		}
 	}
 	return false
+}
+
+// endsWithNo knows "7.4, no" and "jaja no".
+func (in *input) endsWithNo(i int) bool {
+	if i == 0 || i != len(in.tokens)-1 || !in.word(i, "no", "nope", "nah") {
+		return false
+	}
+	return in.mark(i-1, ",.") || in.word(i, "no") && in.word(i-1, "jaja", "jajaja", "lol")
+}
+
+// beginsWithNo looks for a plain no among the first words.
+func (in *input) beginsWithNo(i int) bool {
+	return i <= 2 && in.word(i, "no", "nope", "nah", "nop", "nel", "negativo", "negative", "nooo", "noo", "noooo", "nopes", "neh", "wrong", "incorrect", "incorrecto") && !in.word(i+1, "doubt", "problem", "worries", "hay", "se", "idea") && !in.word(i-1, "de")
+}
+
+// deniesAt knows "not right", "no es", "wrong one", "la vieja".
+func (in *input) deniesAt(i int) bool {
+	switch {
+	case in.word(i, "not", "isnt", "wasnt", "aint"):
+		return in.word(i+1, "right", "it", "correct", "what", "that", "even", "close") || in.number(i+1)
+	case in.word(i, "no"):
+		return in.word(i+1, "es", "era", "son", "fue", "dije", "esta")
+	case in.word(i, "old", "other", "wrong"):
+		return in.word(i+1, "one", "tub", "number")
+	}
+	return in.word(i, "la", "el") && in.word(i+1, "vieja", "anterior", "viejo")
 }
 
 // inDoubt knows answers that say the owner cannot tell.

@@ -40,11 +40,18 @@ func (in *input) connector(a amount, between bool) int {
 		return 1
 	case in.word(i, "down", "up", "back") && in.word(i+1, "to"):
 		return 2
-	case in.word(i, "or", "o", "maybe", "quizas", "quiza", "possibly"):
-		if in.word(i+1, "maybe", "like", "possibly", "more") && in.number(i+2) {
-			return 2
-		}
+	case in.mark(i, "-~") && in.dashIsRange(i, between), in.mark(i, "/") && in.slashIsRange(a, i):
 		return 1
+	}
+	return in.alternative(i)
+}
+
+// alternative returns how many tokens of doubt join two values: "or maybe", "tal vez",
+// "but might be", ", maybe".
+func (in *input) alternative(i int) int {
+	switch {
+	case in.word(i, "or", "o", "maybe", "quizas", "quiza", "possibly"):
+		return 1 + btoi(in.word(i+1, "maybe", "like", "possibly", "more") && in.number(i+2))
 	case in.mark(i, ",") && in.word(i+1, "maybe", "possibly", "quizas", "perhaps") && in.number(i+2) && len(in.ctx.AskedReadings) <= 1:
 		return 2
 	case in.word(i, "tal", "could", "might", "puede") && in.word(i+1, "vez", "be", "que", "ser"):
@@ -53,10 +60,6 @@ func (in *input) connector(a amount, between bool) int {
 		return 3
 	case in.word(i, "pero", "but") && in.word(i+1, "maybe", "quizas"):
 		return 2
-	case in.mark(i, "-~") && in.dashIsRange(i, between):
-		return 1
-	case in.mark(i, "/") && in.slashIsRange(a, i):
-		return 1
 	}
 	return 0
 }
@@ -105,36 +108,36 @@ func (a amount) spelledHundreds() bool {
 
 // dashIsRange tells "7.2-7.6" from the dashes of a list "3-7.4-120" or "3 - 7.4 - 120".
 func (in *input) dashIsRange(i int, between bool) bool {
-	if between {
+	switch {
+	case between:
 		return true
-	}
-	if in.number(i-1) && in.number(i+1) && in.spokenPH(i-1, i+1) {
-		return false
-	}
-	if in.number(i-1) && in.number(i+1) && in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(in.tokens[i-1].Text) == 1 && len(in.tokens[i+1].Text) == 1 && in.tokens[i+1].Value < max(6, in.tokens[i-1].Value) {
-		return false // "7-4" is a slip, no range
-	}
-	if !in.number(i-1) || !in.number(i+1) {
+	case !in.number(i-1) || !in.number(i+1):
 		return in.number(i+1) && in.tokens[i].Glued // a unit before the dash
-	}
-	tight := in.tokens[i].Glued && in.tokens[i+1].Glued
-	chain, loose := 0, 0
-	for j := 1; j+1 < len(in.tokens); j++ {
-		if in.mark(j, "-") && in.number(j-1) && in.number(j+1) {
-			chain++
-			if !in.tokens[j].Glued || !in.tokens[j+1].Glued {
-				loose++
-			}
-		}
-	}
-	if tight && loose > 0 {
+	case in.spokenPH(i-1, i+1), in.isSlipOfPoint(i):
+		return false
+	case in.tokens[i].Glued && in.tokens[i+1].Glued && in.looseDashes() > 0:
 		return true
-	}
-	inChain := in.mark(i-2, "-") && in.number(i-3) || in.mark(i+2, "-") && in.number(i+3)
-	if inChain {
+	case in.mark(i-2, "-") && in.number(i-3), in.mark(i+2, "-") && in.number(i+3):
 		return false
 	}
 	return !in.listFits()
+}
+
+// isSlipOfPoint knows "7-4" of a pH, which is 7.4 with a slip and no range.
+func (in *input) isSlipOfPoint(i int) bool {
+	a, b := in.tokens[i-1], in.tokens[i+1]
+	return in.asks(PH) && len(in.ctx.AskedReadings) == 1 && len(a.Text) == 1 && len(b.Text) == 1 && b.Value < max(6, a.Value)
+}
+
+// looseDashes counts the dashes between numbers that have a space beside them.
+func (in *input) looseDashes() int {
+	loose := 0
+	for j := 1; j+1 < len(in.tokens); j++ {
+		if in.mark(j, "-") && in.number(j-1) && in.number(j+1) && (!in.tokens[j].Glued || !in.tokens[j+1].Glued) {
+			loose++
+		}
+	}
+	return loose
 }
 
 // spokenPH reports whether the figures in words at i and j can be a pH with its tenth:

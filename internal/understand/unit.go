@@ -196,48 +196,66 @@ func (in *input) lengthMark(i int) bool {
 }
 
 func (in *input) volumeUnitAt(i int) (unit, int) {
+	for _, kind := range [...]func(int) (unit, int){in.gallonsAt, in.imperialAt, in.weightOfWater} {
+		if u, n := kind(i); n > 0 {
+			return u, n
+		}
+	}
 	switch {
-	case in.word(i, "gal", "gals", "gallon", "gallons", "galon", "galones", "gl", "gls", "gallones", "gallens", "galons", "gallen", "galls", "gall", "gsl", "g", "galloons"):
-		if in.word(i+1, "imperial", "imp", "imperiales", "uk", "ingleses", "britanicos") {
-			return imperialGallons, 2
-		}
-		if in.mark(i, "g") && in.mark(i+1, "/") {
-			return gramsPerLitre, 3
-		}
-		if in.word(i, "g") && in.mark(i+1, "/") && in.word(i+2, "l") {
-			return gramsPerLitre, 3
-		}
-		if in.word(i, "g") {
-			if in.asksVolume() {
-				return gallons, 1
-			}
-			return otherUnit, 1
-		}
-		return gallons, 1
-	case in.word(i, "imperial", "imp", "uk", "british", "english", "canadian") && in.word(i+1, "gal", "gals", "gallon", "gallons", "galones"):
-		return imperialGallons, 2
-	case in.word(i, "imperial", "imperials", "imperiales", "imp") && in.asksVolume():
-		return imperialGallons, 1
-	case in.word(i, "us", "usa") && in.asksVolume() && in.number(i-1) && in.hasWord("imp", "imperial", "uk"):
-		return gallons, 1
-	case in.word(i, "us", "u", "american", "usa") && in.word(i+1, "gal", "gals", "gallon", "gallons"):
-		return gallons, 2
 	case in.word(i, "l", "lt", "lts", "ltr", "ltrs", "litre", "litres", "liter", "liters", "litro", "litros", "litters", "leters", "liers"):
 		return litres, 1
 	case in.word(i, "hl", "hectolitres", "hectoliters", "hectolitros", "hectolitro"):
 		return hectolitres, 1
-	case in.word(i, "lbs", "lb", "pounds", "libras") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
-		return poundsOfWater, 3
-	case in.word(i, "kg", "kilos", "kilograms", "kgs") && in.word(i+1, "of", "de") && in.word(i+2, "water", "agua"):
-		return litres, 3
-	case in.word(i, "tonnes", "tonne", "toneladas", "tonelada") && in.asksVolume():
-		return cubicMetres, 1
 	case in.word(i, "m3", "cbm", "metros", "metro", "cubic", "cu", "m", "dm", "pies", "pie"):
 		return in.cubicAt(i)
 	case i >= 0 && i < len(in.tokens) && in.tokens[i].Kind == words.Word:
 		if u := misspeltVolume(in.tokens[i].Text); u != noUnit {
 			return u, 1
 		}
+	}
+	return noUnit, 0
+}
+
+// gallonsAt reads gallons, with what makes them imperial; "g" alone is gallons only where
+// the volume was asked for, and "g/l" no volume at all.
+func (in *input) gallonsAt(i int) (unit, int) {
+	switch {
+	case in.word(i, "us", "u", "american", "usa") && in.word(i+1, "gal", "gals", "gallon", "gallons"):
+		return gallons, 2
+	case in.word(i, "us", "usa") && in.asksVolume() && in.number(i-1) && in.hasWord("imp", "imperial", "uk"):
+		return gallons, 1
+	case !in.word(i, "gal", "gals", "gallon", "gallons", "galon", "galones", "gl", "gls", "gallones", "gallens", "galons", "gallen", "galls", "gall", "gsl", "g", "galloons"):
+		return noUnit, 0
+	case in.word(i+1, "imperial", "imp", "imperiales", "uk", "ingleses", "britanicos"):
+		return imperialGallons, 2
+	case in.word(i, "g") && in.mark(i+1, "/") && in.word(i+2, "l"):
+		return gramsPerLitre, 3
+	case in.word(i, "g") && !in.asksVolume():
+		return otherUnit, 1
+	}
+	return gallons, 1
+}
+
+func (in *input) imperialAt(i int) (unit, int) {
+	switch {
+	case in.word(i, "imperial", "imp", "uk", "british", "english", "canadian") && in.word(i+1, "gal", "gals", "gallon", "gallons", "galones"):
+		return imperialGallons, 2
+	case in.word(i, "imperial", "imperials", "imperiales", "imp") && in.asksVolume():
+		return imperialGallons, 1
+	}
+	return noUnit, 0
+}
+
+// weightOfWater reads "kilos of water", "lbs of water" and, asked for the volume, tonnes.
+func (in *input) weightOfWater(i int) (unit, int) {
+	ofWater := in.word(i+1, "of", "de") && in.word(i+2, "water", "agua")
+	switch {
+	case ofWater && in.word(i, "lbs", "lb", "pounds", "libras"):
+		return poundsOfWater, 3
+	case ofWater && in.word(i, "kg", "kilos", "kilograms", "kgs"):
+		return litres, 3
+	case in.word(i, "tonnes", "tonne", "toneladas", "tonelada") && in.asksVolume():
+		return cubicMetres, 1
 	}
 	return noUnit, 0
 }
