@@ -6,19 +6,32 @@ func (in *input) comparator(i int) (int, bool) {
 	if n, open := in.pastMark(i); n > 0 {
 		return n, open
 	}
+	for _, kind := range [...]func(int) (int, bool){in.comparatorWord, in.comparatorAbove, in.comparatorBelow} {
+		if n, open := kind(i); n > 0 {
+			return n, open
+		}
+	}
+	return 0, false
+}
+
+// comparatorWord knows "no more than", "maxed out at", "darker than" and signs.
+func (in *input) comparatorWord(i int) (int, bool) {
 	switch {
-	case in.word(i, "no", "not", "nunca", "never", "nothing") && (in.word(i+1, "more", "higher", "over", "above", "mas", "greater", "past")):
+	case in.word(i, "no", "not", "nunca", "never", "nothing") && in.word(i+1, "more", "higher", "over", "above", "mas", "greater", "past"):
 		return 2 + btoi(in.word(i+2, "than", "de", "que")), false
 	case in.word(i, "maxed", "maxes", "max", "pegged", "topped", "tops", "maxing", "topping") && (in.word(i+1, "at") || in.word(i+1, "out") && in.word(i+2, "at")):
 		return 2 + btoi(in.word(i+1, "out")), true
-	case in.word(i, "darker") && in.word(i+1, "than"):
-		return 2 + btoi(in.word(i+2, "the")), true
-	case in.word(i, "lighter") && in.word(i+1, "than"):
-		return 2 + btoi(in.word(i+2, "the")), false
-	case in.mark(i, ">"):
-		return 1 + btoi(in.mark(i+1, "=")), true
-	case in.mark(i, "<"):
-		return 1 + btoi(in.mark(i+1, "=")), false
+	case in.word(i, "darker", "lighter") && in.word(i+1, "than"):
+		return 2 + btoi(in.word(i+2, "the")), in.word(i, "darker")
+	case in.mark(i, "<>"):
+		return 1 + btoi(in.mark(i+1, "=")), in.mark(i, ">")
+	}
+	return 0, false
+}
+
+// comparatorAbove knows "over", "more than", "at least" and their like.
+func (in *input) comparatorAbove(i int) (int, bool) {
+	switch {
 	case in.word(i, "over", "above", "past", "exceeds", "exceeding", "beyond", "sobre"),
 		in.word(i, "mayor", "encima", "arriba", "pasado", "pasa", "pasan", "paso") && in.word(i+1, "de", "que", "a", "los", "las") && !in.word(i-1, "no", "lo", "la", "nunca"):
 		return 1 + btoi(in.word(i+1, "de", "que", "a", "of", "the", "los", "las")), true
@@ -31,7 +44,7 @@ func (in *input) comparator(i int) (int, bool) {
 	case in.word(i, "north") && in.word(i+1, "of"):
 		return 2, true
 	}
-	return in.comparatorBelow(i)
+	return 0, false
 }
 
 // pastMark knows "over the max (10)" and "below what the chart shows, 6.2": which end of
@@ -58,20 +71,24 @@ func (in *input) pastMark(i int) (int, bool) {
 // comparatorBelow knows "under", "at most" and their like.
 func (in *input) comparatorBelow(i int) (int, bool) {
 	switch {
-	case in.word(i, "under", "below", "beneath"), in.word(i, "menor", "menores", "inferior") && in.word(i+1, "a", "al") && in.number(i+2), in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !(in.number(i+2) && in.word(i+3, "a", "hasta")) && !in.word(i-1, "de", "el", "la", "ya", "se", "y"):
+	case in.word(i, "under", "below", "beneath"), in.word(i, "menor", "menores", "inferior") && in.word(i+1, "a", "al") && in.number(i+2), in.isBelowInSpanish(i):
 		return 1 + btoi(in.word(i+1, "de", "que", "a", "del", "the")), false
 	case in.word(i, "no") && in.word(i+1, "llega", "llego", "alcanza", "llegan") && in.word(i+2, "a", "al", "ni"):
 		return 3 + btoi(in.word(i+3, "a", "los", "las")), false
 	case in.word(i, "a", "just", "bit", "little", "tad", "slightly") && in.word(i+1, "little", "bit", "shy", "short", "tad", "smidge", "less"):
 		return in.shyOf(i)
-	case in.word(i, "shy", "short") && in.word(i+1, "of"), in.word(i, "not") && in.word(i+1, "quite"):
+	case in.word(i, "shy", "short") && in.word(i+1, "of"), in.word(i, "not") && in.word(i+1, "quite"), in.word(i, "at") && in.word(i+1, "most"),
+		in.word(i, "less", "lower", "fewer", "colder", "cooler", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
 		return 2, false
-	case in.word(i, "less", "lower", "fewer", "colder", "cooler", "menos", "smaller", "menor") && in.word(i+1, "than", "de", "que"):
-		return 2, false
-	case in.word(i, "at") && in.word(i+1, "most"), in.word(i, "up") && in.word(i+1, "to") && in.asksVolume() && !in.heats():
+	case in.word(i, "up") && in.word(i+1, "to") && in.asksVolume() && !in.heats():
 		return 2, false
 	}
 	return 0, false
+}
+
+// isBelowInSpanish knows "debajo de" and "bajo de", but not "bajo de 8 a 7" or "se bajo".
+func (in *input) isBelowInSpanish(i int) bool {
+	return in.word(i, "debajo", "abajo", "menor", "bajo") && in.word(i+1, "de", "que", "del") && !(in.number(i+2) && in.word(i+3, "a", "hasta")) && !in.word(i-1, "de", "el", "la", "ya", "se", "y")
 }
 
 // suffix knows "+", "or more", "o mas", "and up", "or less" after a number.

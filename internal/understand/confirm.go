@@ -23,6 +23,14 @@ func (in *input) confirm(m *Meaning) {
 		in.refused(m)
 	case doubt && !yes:
 		in.takeDoubtful(m)
+	default:
+		in.takeYes(m, same, yes, no, doubt)
+	}
+}
+
+// takeYes takes what was proposed where the text agrees, in plain words or in meaning.
+func (in *input) takeYes(m *Meaning, same, yes, no, doubt bool) {
+	switch {
 	case yes && !no && in.hasWord("imperial", "british", "uk") && in.takeImperial(m):
 		m.Intent = Answer
 	case !yes && m.Intent == Yes && in.asksWhat():

@@ -184,7 +184,7 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 	case signTime:
 		return n.to > a.from && n.to <= a.to && starts
 	case signTarget:
-		return !in.asYouSaid(n, a) && (n.covers(a) && starts || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause))
+		return in.tellsTarget(n, all, k, clause)
 	case signDose:
 		return n.covers(a) || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) && !in.countedBetween(n.from+1, a.from)
 	case signHypothetical:
@@ -195,6 +195,14 @@ func (in *input) tells(n note, all []amount, k int, clause []int) bool {
 		return n.from-a.to <= 3 && !(n.from >= a.to && in.leadsOn(n))
 	}
 	return n.sign == signCurrent
+}
+
+// tellsTarget reports whether a note of a wish or an advice speaks of number k.
+func (in *input) tellsTarget(n note, all []amount, k int, clause []int) bool {
+	if in.asYouSaid(n, all[k]) {
+		return false
+	}
+	return n.covers(all[k]) && clause[n.from] == clause[all[k].from] || !in.hasOwnNumber(n) && isNextAfter(all, k, n, clause) || isLastBefore(all, k, n, clause)
 }
 
 // asYouSaid knows "like you said: 7.6", where the number follows a colon.

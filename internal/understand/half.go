@@ -10,20 +10,34 @@ func (in *input) halfAt(i int) (amount, bool) {
 		return amount{}, false
 	}
 	a := amount{value: Value{Low: 0.5, High: 0.5}, from: start, to: i + 1, spelled: true, figures: "half"}
-	_, named := in.nameBefore(start)
-	alone := start == 0 && in.endsClause(i) && in.ctx.Asked == AskedReadings && len(in.ctx.AskedReadings) == 1
 	switch {
-	case alone, in.word(start-1, "like", "about", "maybe", "como", "around") && in.endsClause(i) && in.ctx.Asked != AskedVolume && in.ctx.Asked != AskedTime:
+	case in.halfAlone(start, i):
 	case in.word(i+1, "ppm", "part"):
 		a.to++
 	case in.word(i+1, "a") && in.word(i+2, "ppm", "part"):
 		a.to += 2
-	case in.word(i+1, "de", "of", "to") && (in.quantityAt(i+2) || in.number(i+2)):
-	case named && (in.endsClause(i) || in.word(i+1, "to", "a", "or", "o") || in.word(i+1, "and", "y", "ph", "alk", "alkalinity")), in.word(start-1, "than", "under", "de", "is", "at") && in.endsClause(i) && in.ctx.Asked == AskedReadings:
+	case in.word(i+1, "de", "of", "to") && (in.quantityAt(i+2) || in.number(i+2)), in.halfNamed(start, i):
 	default:
 		return amount{}, false
 	}
 	return a, true
+}
+
+// halfAlone knows "a half" as the whole answer, and "like a half" at the end of a clause.
+func (in *input) halfAlone(start, i int) bool {
+	if !in.endsClause(i) {
+		return false
+	}
+	if in.ctx.Asked == AskedReadings && (start == 0 && len(in.ctx.AskedReadings) == 1 || in.word(start-1, "than", "under", "de", "is", "at")) {
+		return true
+	}
+	return in.word(start-1, "like", "about", "maybe", "como", "around") && in.ctx.Asked != AskedVolume && in.ctx.Asked != AskedTime
+}
+
+// halfNamed knows "chlorine half" before the end of its clause or another reading.
+func (in *input) halfNamed(start, i int) bool {
+	_, named := in.nameBefore(start)
+	return named && (in.endsClause(i) || in.word(i+1, "to", "a", "or", "o", "and", "y", "ph", "alk", "alkalinity"))
 }
 
 func (in *input) quantityAt(i int) bool {

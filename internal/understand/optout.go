@@ -100,9 +100,7 @@ func (in *input) wantsMessages() bool {
 		for k < i+4 && in.word(k, "you", "u", "ever", "please", "me", "nos", "se", "les", "want", "to", "wanna", "let", "it", "vayan", "vaya", "a", "quiero", "que") {
 			k++
 		}
-		if in.word(k, "stop", "quit", "unsubscribe", "remove", "drop", "delete", "deje", "dejen", "dejes", "dejar", "quiten", "quites", "saquen", "borren", "cancelen", "cancel", "paren") && !in.word(k, "stop", "quit", "cancel") ||
-			in.word(k, "stop", "quit", "cancel") && in.word(k+1, "sending", "texting", "messaging", "the", "my", "me", "writing", "reminding", "now") ||
-			in.word(k, "take", "get") && in.word(k+1, "me", "us", "this", "my") && in.word(k+2, "off", "out") || in.word(k, "den", "dar", "doy", "darme") && in.hasWord("baja") {
+		if in.endsMessagesAt(k) {
 			return true
 		}
 	}
@@ -112,6 +110,20 @@ func (in *input) wantsMessages() bool {
 		}
 	}
 	return false
+}
+
+// endsMessagesAt reports whether words that end messages stand at token k: "stop
+// texting", "take me off", "dejen", "den de baja".
+func (in *input) endsMessagesAt(k int) bool {
+	switch {
+	case in.word(k, "stop", "quit", "cancel"):
+		return in.word(k+1, "sending", "texting", "messaging", "the", "my", "me", "writing", "reminding", "now")
+	case in.word(k, "take", "get"):
+		return in.word(k+1, "me", "us", "this", "my") && in.word(k+2, "off", "out")
+	case in.word(k, "den", "dar", "doy", "darme"):
+		return in.hasWord("baja")
+	}
+	return in.word(k, "unsubscribe", "remove", "drop", "delete", "deje", "dejen", "dejes", "dejar", "quiten", "quites", "saquen", "borren", "cancelen", "paren")
 }
 
 // isReported reports whether a hit lies in a quotation ("it says reply STOP to end

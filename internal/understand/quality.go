@@ -99,18 +99,27 @@ func (in *input) askInVain(m *Meaning) {
 	if m.Intent == Other && len(in.tokens) <= 4 && (in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume) && in.speaksOfQuality() && !in.notNow(m) {
 		m.Intent = Answer
 	}
+	if why := in.whyAskAgain(m); why != "" {
+		m.askBack(why)
+	}
+}
+
+// whyAskAgain returns why what was asked must be asked again, or "".
+func (in *input) whyAskAgain(m *Meaning) string {
+	valueless := len(m.Readings) == 0 && m.Volume == nil
+	wantsValue := in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume
+	plain := m.Intent == Yes || m.Intent == Done || m.Intent == No
 	switch {
 	case in.notNow(m):
-		m.askBack("the numbers are not this tub's now")
-	case in.missesNumber(m):
-		m.askBack("no number where one is needed")
+		return "the numbers are not this tub's now"
+	case in.missesNumber(m), plain && m.Severity == safety.NoSeverity && valueless && wantsValue:
+		return "no number where one is needed"
 	case in.ctx.Asked == AskedReadings && len(m.Readings) == 0 && in.looksDone(m) && in.speaksOfQuality():
-		m.askBack("words where a number is needed")
-	case (m.Intent == Yes || m.Intent == Done || m.Intent == No) && m.Severity == safety.NoSeverity && len(m.Readings) == 0 && m.Volume == nil && (in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume):
-		m.askBack("no number where one is needed")
+		return "words where a number is needed"
 	case in.answersNothing(m):
-		m.askBack("that does not answer what was asked")
+		return "that does not answer what was asked"
 	}
+	return ""
 }
 
 func (m *Meaning) askBack(why string) { m.Clarify, m.ClarifyWhy = true, why }

@@ -51,7 +51,7 @@ func (in *input) findName(i int) (name, bool) {
 		if !ok {
 			continue
 		}
-		if phrase == "hard" && in.word(i+1, "to") || phrase == "ta" && in.word(i+1, "en", "bien", "muy", "re", "bueno", "caliente", "fria", "lista", "listo", "todo", "que", "mas") {
+		if in.isNoName(phrase, i) {
 			continue
 		}
 		if strings.HasSuffix(phrase, "s") && strings.Contains(in.tokens[i].Raw, "'") {
@@ -64,14 +64,21 @@ func (in *input) findName(i int) (name, bool) {
 			return name{quantity: q, from: i, to: i + n, loose: isLoose(phrase)}, true
 		}
 	}
-	t := in.tokens[i]
-	if t.Kind != words.Word {
-		return name{}, false
-	}
-	if q, ok := misspeltQuantity(t.Text); ok {
+	if q, ok := misspeltQuantity(in.tokens[i].Text); ok {
 		return name{quantity: q, from: i, to: i + 1}, true
 	}
 	return name{}, false
+}
+
+// isNoName knows "hard to read" and "ta en", which are no names of quantities.
+func (in *input) isNoName(phrase string, i int) bool {
+	switch phrase {
+	case "hard":
+		return in.word(i+1, "to")
+	case "ta":
+		return in.word(i+1, "en", "bien", "muy", "re", "bueno", "caliente", "fria", "lista", "listo", "todo", "que", "mas")
+	}
+	return false
 }
 
 // otherName reports whether a quantity is named elsewhere, so that "ppb" is but a unit.

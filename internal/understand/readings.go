@@ -188,21 +188,34 @@ func (in *input) looseFits(n name, all []name, chlorine bool) bool {
 	switch in.tokens[n.from].Text {
 	case "combined", "combinado":
 		return chlorine || len(all) > 2 || in.word(n.to, "reads", "is", "at", "marca", "sale", "shows", "says") && in.number(n.to+1)
-	case "total", "totals":
-		for _, o := range all {
-			chlorine = chlorine || (o.quantity == FreeChlorine || o.quantity == CombinedChlorine) && in.number(o.to)
-		}
-		return chlorine || len(all) > 2
-	case "free", "frees", "libre":
-		for _, o := range all {
-			chlorine = chlorine || o.quantity == TotalChlorine || o.quantity == CombinedChlorine || len(all) > 2
-		}
-		return chlorine
+	case "total", "totals", "free", "frees", "libre":
+		return chlorine || len(all) > 2 || in.chlorineBeside(n, all)
 	}
 	if n.quantity == Salt && in.hasWord("reads", "says", "shows", "display", "level", "ppm", "ppt", "marca", "nivel") {
 		return true
 	}
-	return in.number(n.to) || in.number(n.to+1) || in.number(n.from-1) || in.number(n.to+2) && in.word(n.to, "is", "es", "esta", "at", "was", "reads", "came") && in.word(n.to+1, "only", "at", "about", "like", "como", "around", "a", "en", "just", "now", "still", "too")
+	return in.numberBeside(n)
+}
+
+// chlorineBeside reports whether another kind of chlorine is named, which tells what
+// "free" or "total" is of; beside "total" it has a number of its own.
+func (in *input) chlorineBeside(n name, all []name) bool {
+	for _, o := range all {
+		switch {
+		case n.quantity == TotalChlorine && (o.quantity == FreeChlorine || o.quantity == CombinedChlorine) && in.number(o.to),
+			n.quantity != TotalChlorine && (o.quantity == TotalChlorine || o.quantity == CombinedChlorine):
+			return true
+		}
+	}
+	return false
+}
+
+// numberBeside reports whether a number stands next to a short name.
+func (in *input) numberBeside(n name) bool {
+	if in.number(n.to) || in.number(n.to+1) || in.number(n.from-1) {
+		return true
+	}
+	return in.number(n.to+2) && in.word(n.to, "is", "es", "esta", "at", "was", "reads", "came") && in.word(n.to+1, "only", "at", "about", "like", "como", "around", "a", "en", "just", "now", "still", "too")
 }
 
 // isProduct knows "chlorine tabs", "ph up", "alkalinity increaser", "added chlorine".

@@ -37,26 +37,34 @@ func (in *input) joinSpoken(all []amount, names []name) []amount {
 
 // isFigurePair knows "7 4" and "7. 4" and "7..6", typed with a slip between.
 func (in *input) isFigurePair(a, b amount, names []name) bool {
-	if a.bounded || b.bounded || a.unit != noUnit || b.unit != noUnit || a.value.Low < 6 || a.value.Low > 8 || a.value.Low != math.Trunc(a.value.Low) || len(a.figures) > 1 {
+	x := a.value.Low
+	if a.bounded || b.bounded || a.unit != noUnit || b.unit != noUnit || x < 6 || x > 8 || x != math.Trunc(x) || len(a.figures) > 1 {
 		return false
 	}
-	if len(names) == 0 && len(in.ctx.AskedReadings) > 1 && !in.standsOut(a, b) {
+	if len(names) == 0 && len(in.ctx.AskedReadings) > 1 && !in.standsOut(a, b) || !in.slipBetween(a, b) {
 		return false
 	}
-	gap := b.from - a.to
 	tenth := b.value.Low < 1 && strings.HasPrefix(b.figures, ".") && b.value.Low > 0
-	whole := b.value.Low <= 9 && len(b.figures) == 1
-	switch {
-	case gap == 1 && in.mark(a.to, ".,'"), gap == 2 && in.mark(a.to, ".,") && in.mark(a.to+1, ".,") && in.tokens[a.to].Glued && in.tokens[b.from].Glued:
-	case gap != 0:
-		return false
-	}
 	for _, n := range names {
 		if n.from == b.to {
 			return tenth
 		}
 	}
-	return tenth || whole
+	return tenth || b.value.Low <= 9 && len(b.figures) == 1
+}
+
+// slipBetween reports whether nothing, a sign or two points typed without a space stand
+// between two figures.
+func (in *input) slipBetween(a, b amount) bool {
+	switch b.from - a.to {
+	case 0:
+		return true
+	case 1:
+		return in.mark(a.to, ".,'")
+	case 2:
+		return in.mark(a.to, ".,") && in.mark(a.to+1, ".,") && in.tokens[a.to].Glued && in.tokens[b.from].Glued
+	}
+	return false
 }
 
 // standsOut reports whether nothing but a space stands between the two and more than
@@ -217,23 +225,12 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 		return numbers
 	}
 	for _, n := range names {
-		i := n.to
-		for in.word(i, "is", "es", "was", "at", "level") || in.mark(i, ":=") {
-			i++
-		}
-		if n.quantity == PH && in.number(i) && in.tokens[i].Spelled && in.tokens[i].Value >= 6 && in.tokens[i].Value <= 8 {
-			i++
-		}
-		if a, ok := in.homophoneAt(i); ok {
+		if a, ok := in.homophoneAt(in.afterName(n)); ok {
 			numbers = insertAmount(numbers, a)
 		}
 	}
 	for _, n := range names {
-		for i := max(0, n.from-5); i < n.from-1; i++ {
-			if a, ok := in.homophoneAt(i); ok && a.to > i+1 && in.word(a.to, "for", "de", "para") && in.onlyArticles(a.to+1, n.from) {
-				numbers = insertAmount(numbers, a)
-			}
-		}
+		numbers = in.homophonesBefore(n, numbers)
 	}
 	if len(in.tokens) == 1 && len(in.ctx.AskedReadings) > 0 {
 		if a, ok := in.homophoneAt(0); ok {
@@ -246,6 +243,29 @@ func (in *input) withHomophones(numbers []amount, names []name) []amount {
 			if a, ok := in.homophoneAt(i); ok {
 				numbers = insertAmount(numbers, a)
 			}
+		}
+	}
+	return numbers
+}
+
+// afterName returns where the number of a name begins: past "is" and signs, and past the
+// first figure of a pH.
+func (in *input) afterName(n name) int {
+	i := n.to
+	for in.word(i, "is", "es", "was", "at", "level") || in.mark(i, ":=") {
+		i++
+	}
+	if n.quantity == PH && in.number(i) && in.tokens[i].Spelled && in.tokens[i].Value >= 6 && in.tokens[i].Value <= 8 {
+		i++
+	}
+	return i
+}
+
+// homophonesBefore adds "ate tea for the alkalinity".
+func (in *input) homophonesBefore(n name, numbers []amount) []amount {
+	for i := max(0, n.from-5); i < n.from-1; i++ {
+		if a, ok := in.homophoneAt(i); ok && a.to > i+1 && in.word(a.to, "for", "de", "para") && in.onlyArticles(a.to+1, n.from) {
+			numbers = insertAmount(numbers, a)
 		}
 	}
 	return numbers

@@ -324,12 +324,8 @@ func (in *input) plainAt(i int) (amount, bool) {
 	if a, ok := in.halfAt(i); ok {
 		return a, true
 	}
-	if in.word(i, "metro") && in.word(i+1, "cubico", "cubicos") {
-		x := 1 + 0.5*float64(btoi(in.word(i+2, "y") && in.word(i+3, "medio")))
-		return amount{value: Value{Low: x, High: x}, unit: cubicMetres, from: i, to: i + 2 + 2*btoi(x > 1), spelled: true}, true
-	}
-	if in.word(i, "metro") && in.word(i+1, "y") && in.word(i+2, "medio") && in.word(i+3, "cubico", "cubicos") {
-		return amount{value: Value{Low: 1.5, High: 1.5}, unit: cubicMetres, from: i, to: i + 4, spelled: true}, true
+	if a, ok := in.oneCubicMetre(i); ok {
+		return a, true
 	}
 	if in.noneInList(i) {
 		return amount{from: i, to: i + 1, spelled: true, figures: "none"}, true
@@ -349,15 +345,44 @@ func (in *input) plainAt(i int) (amount, bool) {
 	if u, n := in.unitAt(i + 1); n > 0 {
 		a.unit, a.to = u, i+1+n
 	}
-	if in.word(a.to, "y", "and") && (in.word(a.to+1, "medio", "media", "half") || in.word(a.to+1, "a") && in.word(a.to+2, "half")) && a.unit != otherUnit {
-		a.value = Value{Low: t.Value + 0.5, High: t.Value + 0.5}
-		a.to += 2 + btoi(in.word(a.to+1, "a"))
+	if n := in.andHalf(a.to); n > 0 && a.unit != otherUnit {
+		a.value, a.to = Value{Low: t.Value + 0.5, High: t.Value + 0.5}, a.to+n
 	}
 	if t.Grouped > 0 && (a.unit == litres || a.unit == gallons) {
 		a.value = Value{Low: t.Grouped, High: t.Grouped}
 	}
 	in.qualify(&a)
 	return a, true
+}
+
+// oneCubicMetre reads "metro cubico", "metro cubico y medio" and "metro y medio cubico".
+func (in *input) oneCubicMetre(i int) (amount, bool) {
+	if !in.word(i, "metro") {
+		return amount{}, false
+	}
+	x, to := 1.0, i+2
+	switch half := in.andHalf(i + 1); {
+	case half > 0 && in.word(i+1+half, "cubico", "cubicos"):
+		x, to = 1.5, i+2+half
+	case !in.word(i+1, "cubico", "cubicos"):
+		return amount{}, false
+	case in.andHalf(i+2) > 0:
+		x, to = 1.5, i+4
+	}
+	return amount{value: Value{Low: x, High: x}, unit: cubicMetres, from: i, to: to, spelled: true}, true
+}
+
+// andHalf returns how many tokens "y medio" or "and a half" takes at token i, or 0.
+func (in *input) andHalf(i int) int {
+	switch {
+	case !in.word(i, "y", "and"):
+		return 0
+	case in.word(i+1, "medio", "media", "half"):
+		return 2
+	case in.word(i+1, "a") && in.word(i+2, "half"):
+		return 3
+	}
+	return 0
 }
 
 // spacedThousands reads "1 325 litres".
