@@ -58,7 +58,7 @@ func (m *Message) plain() string {
 	for _, d := range m.Doses {
 		fmt.Fprintf(&b, "\n- %s: %s", d.Product, d.Measure)
 		if d.Why != "" {
-			fmt.Fprintf(&b, " (%s)", d.Why)
+			b.WriteString(". " + d.Why)
 		}
 	}
 	if len(m.Doses) > 0 {
