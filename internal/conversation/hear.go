@@ -179,7 +179,7 @@ func (t *turn) askBack(m understand.Meaning) bool {
 		t.say("confirm.no")
 		return true
 	}
-	if !m.Clarify {
+	if !m.Clarify || t.hasNone(m) {
 		return false
 	}
 	if len(m.Proposal) == 0 {
@@ -203,6 +203,12 @@ func (t *turn) askBack(m understand.Meaning) bool {
 	t.c.Asked = Asked{Kind: understand.AskedConfirm, Proposed: m.Proposal, Was: was, Readings: asked.Readings, Choices: asked.Choices}
 	t.sayWith(key, words)
 	return true
+}
+
+// hasNone tells whether a bare no answers a question for readings: our texts say that who
+// has no strips may reply so.
+func (t *turn) hasNone(m understand.Meaning) bool {
+	return t.c.Asked.Kind == understand.AskedReadings && m.Intent == understand.No && len(m.Readings) == 0 && bare(t.ev.Text) == "no"
 }
 
 // unclear asks for something that can be used; the third time in a row a person looks.

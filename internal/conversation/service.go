@@ -91,6 +91,9 @@ func (t *turn) remark(tr *flow.Transition) {
 	}
 	if tr.HandOver != nil {
 		t.handOver(tr.HandOver.Cause, safety.Severity(tr.HandOver.Severity), tr.HandOver.Hold)
+		if s := t.c.Service; s.Caller != nil && s.Flow == faultTrouble {
+			s.Caller.Case = tr.HandOver.Cause
+		}
 	}
 }
 
@@ -121,6 +124,13 @@ func (t *turn) call(name string) {
 		t.tellFirst()
 	}
 	s.Flow = name
+	if start, ok := f.State(f.Start); ok && troubleFlow(t.heard.Intent) == name {
+		if tr, ok := f.Match(start, []string{string(t.heard.Intent)}, view{t}); ok && tr.To != "" {
+			s.State = f.Start // who told which trouble it is need not be asked
+			t.apply(tr)
+			return
+		}
+	}
 	t.enter(f.Start)
 }
 
@@ -248,7 +258,12 @@ func (t *turn) ask(s *flow.State) {
 func (t *turn) finish(s *flow.State) {
 	service := t.c.Service
 	if service.Caller != nil {
+		broken := service.Caller.Case
 		t.popCaller()
+		if h := t.openCase(broken); h != nil && t.c.Hold == nil {
+			t.c.Hold = &Hold{Handover: h.ID, Since: t.now, Told: true} // something is broken: the service waits for who takes the case
+			return
+		}
 		if s.Return != "" {
 			t.enter(s.Return)
 			return

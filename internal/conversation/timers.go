@@ -185,7 +185,7 @@ func (t *turn) reminderDue() {
 		t.silent()
 		return
 	}
-	if t.c.OptedOut || t.c.Hold != nil {
+	if t.c.OptedOut || t.c.Hold != nil || s.Caller != nil && s.Caller.Case != "" {
 		t.note("A wait is over while the service is on hold: " + strings.TrimPrefix(r.Name, "timer:"))
 		return
 	}
