@@ -99,8 +99,13 @@ func TestAServiceLeavesATroubleOfItsOwn(t *testing.T) {
 	k = owning(w)
 	k.text("flush my pipes")
 	k.text("my tub is not heating")
-	require.Equal(t, "flush_plumbing/product", place1(k), "a service under way answers a fault itself")
-	require.NotEmpty(t, k.c.Open)
+	require.Equal(t, "trouble_fault/set_above_water", place1(k), "a fault's own questions come first")
+	for _, answer := range []string{"yes", "yes", "no"} {
+		k.text(answer)
+	}
+	require.Equal(t, "flush_plumbing/product", place1(k))
+	require.NotNil(t, k.c.Hold, "and the service waits for who takes the case")
+	require.Len(t, k.c.Open, 1)
 }
 
 // TestAnUnsafeReadingWithinATroubleIsAPersons: also where the trouble asked for something else.
