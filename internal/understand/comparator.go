@@ -96,7 +96,7 @@ func (in *input) suffix(i int) (int, bool) {
 	switch {
 	case in.mark(i, "+") && (!in.number(i+1) || in.tokens[i].Glued && !in.tokens[i+1].Glued):
 		return 1, true
-	case in.mark(i, "-") && in.tokens[i].Glued && !in.number(i+1) && (i+1 >= len(in.tokens) || !in.tokens[i+1].Glued) && in.usesPlus():
+	case in.mark(i, "-") && in.tokens[i].Glued && !in.number(i+1) && (i+1 >= len(in.tokens) || !in.tokens[i+1].Glued || in.mark(i+1, ",;.")) && in.usesPlus():
 		return 1, false
 	case in.word(i, "or", "o", "and", "y") && in.word(i+1, "more", "mas", "higher", "above", "up", "over", "greater", "beyond", "arriba", "better"):
 		return 2, true

@@ -40,7 +40,7 @@ func (in *input) isShortDate(i int) bool {
 // "the 300 series", "12 in a bottle", "nitrate 20".
 func (in *input) namedByWords(i int) bool {
 	switch {
-	case in.word(i-1, "waited"), in.word(i-1, "at") && in.mark(i+1, ":") && in.number(i+2) && !in.tokens[i+2].Glued,
+	case in.word(i-1, "waited"), in.word(i-1, "at", "tub", "spa", "tina") && in.mark(i+1, ":") && in.number(i+2) && !in.tokens[i+2].Glued,
 		in.word(i-1, "pay", "paid", "pays", "cost", "costs", "pague", "pago", "costo", "cuesta", "spent", "gaste"),
 		in.word(i-1, "unit", "step", "room", "cabin", "apt", "house", "lot", "site", "day", "number", "paso", "casa", "cuarto", "cabana", "unidad",
 			"numero", "option", "opcion", "route", "building", "age", "page", "edad", "villa", "suite", "dia", "pagina", "pump", "version", "aged"),

@@ -24,7 +24,14 @@ func (in *input) oneRow(open []Quantity, loose []amount) []amount {
 	if len(loose) > n && len(loose) < 2*n && in.inRow(loose[:n]) && !in.inRow(loose[n-1:n+1]) && allFit(open, loose[:n]) {
 		return loose[:n]
 	}
-	if len(loose) == 2*n && in.hasWord("was", "were", "before", "antes", "ayer", "yesterday", "era", "estaba") && in.hasWord("now", "after", "its", "ahora", "hoy", "today", "despues") && allFit(open, loose[n:]) {
+	if len(loose) == 2*n && saidTwice(loose) {
+		once := make([]amount, 0, n)
+		for k := 0; k < len(loose); k += 2 {
+			once = append(once, loose[k])
+		}
+		return once
+	}
+	if len(loose) == 2*n && in.hasWord("was", "were", "before", "antes", "ayer", "yesterday", "era", "estaba", "morning", "manana") && in.hasWord("afternoon", "evening", "tonight", "tarde", "noche", "now", "after", "its", "ahora", "hoy", "today", "despues") && allFit(open, loose[n:]) {
 		return loose[n:]
 	}
 	if len(loose) == 2*n && allFit(open, loose[n:]) {
@@ -38,6 +45,16 @@ func (in *input) oneRow(open []Quantity, loose []amount) []amount {
 		return loose[n:]
 	}
 	return loose
+}
+
+// saidTwice knows "7.6, 7.6. 130, 130.": each number stands twice.
+func saidTwice(loose []amount) bool {
+	for k := 0; k+1 < len(loose); k += 2 {
+		if loose[k].value != loose[k+1].value {
+			return false
+		}
+	}
+	return true
 }
 
 // takeOneOf finds the one reading asked for among several numbers.

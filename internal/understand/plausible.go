@@ -55,6 +55,10 @@ func isAbsurd(q Quantity, v Value) bool {
 	return false
 }
 
+// Possible reports whether a value can be a reading of the quantity at all: what is not
+// known, or what no strip or kit shows, can't.
+func Possible(q Quantity, v Value) bool { return !v.Unknown && len(v.ends()) > 0 && !isAbsurd(q, v) }
+
 // isTypical reports whether the value is what such readings usually look like.
 func isTypical(q Quantity, v Value) bool {
 	b := boundsOf(q)

@@ -3,6 +3,9 @@ package understand
 // rangeEnd reads the second end of a range that began with a.
 func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
 	i := a.to
+	if in.isTenthSpoken(a) {
+		return amount{}, false // "seven six maybe seven eight"
+	}
 	if in.mark(i, "?") && in.word(i+1, "or", "o") {
 		a.to++
 		i++
@@ -27,6 +30,15 @@ func (in *input) rangeEnd(a amount, between bool) (amount, bool) {
 		return amount{}, false
 	}
 	return joinEnds(a, b)
+}
+
+// isTenthSpoken knows the "six" of "seven six" where a pH was asked for.
+func (in *input) isTenthSpoken(a amount) bool {
+	if !in.asks(PH) || !isDigit(a) || !in.number(a.from-1) {
+		return false
+	}
+	t := in.tokens[a.from-1]
+	return t.Spelled && t.Value >= 6 && t.Value <= 8 && t.Value == float64(int(t.Value))
 }
 
 // connector returns how many tokens join number a to a second end of its range, or 0.

@@ -24,6 +24,14 @@ func (in *input) joinSpoken(all []amount, names []name) []amount {
 			}
 			a.value, a.to = Value{Low: v, High: v}, b.to
 			k++
+		} else if k+1 < len(all) && in.runsOn(a, all[k+1]) {
+			b := all[k+1]
+			tenth := math.Floor(b.value.Low / 100)
+			a.value = Value{Low: a.value.Low + tenth/10, High: a.value.Low + tenth/10}
+			out = append(out, a)
+			a = b
+			a.value = exactly(b.value.Low - 100*tenth)
+			k++
 		} else if k+1 < len(all) && isOpenSpoken(a) && in.closeBy(a, all[k+1]) && isDigit(all[k+1]) && len(all) == 2 {
 			v := first(a.value) + all[k+1].value.Low/10
 			a.to = all[k+1].to
@@ -88,6 +96,13 @@ func (in *input) standsOut(a, b amount) bool {
 func isSpokenPair(a, b amount) bool {
 	return a.spelled && b.spelled && !a.bounded && !b.bounded && a.unit == noUnit &&
 		a.value.Low >= 6 && a.value.Low <= 8 && b.value.Low <= 9 && a.value.Low == float64(int(a.value.Low)) && b.value.Low == float64(int(b.value.Low))
+}
+
+// runsOn knows "seven five ninety five", a pH of 7.5 and 95, where the figures read as 7
+// and 595, which is no usual alkalinity.
+func (in *input) runsOn(a, b amount) bool {
+	return in.asks(PH) && isDigit(a) && a.value.Low >= 6 && a.value.Low <= 8 && a.to == b.from && b.spelled && !b.bounded && b.unit == noUnit &&
+		b.value.Low > boundsOf(TotalAlkalinity).high && b.value.Low < 1000 && math.Mod(b.value.Low, 100) >= 10 && !strings.Contains(b.figures, "hun") && !strings.Contains(b.figures, "cien") && !strings.Contains(b.figures, "quinien")
 }
 
 // isOpenSpoken knows "below six" before "eight".

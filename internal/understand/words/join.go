@@ -106,8 +106,17 @@ func phoneLength(tokens []Token) int {
 	if len(tokens[i].Text) >= 7 {
 		return i + 1
 	}
+	lengths, dashed, end := phoneGroups(tokens, i, plus || bracket)
+	if dashed && isPhoneShape(lengths, plus) {
+		return end
+	}
+	return 0
+}
+
+// phoneGroups reads groups of figures joined by signs from token i: their lengths,
+// whether a sign joined them, and where they end.
+func phoneGroups(tokens []Token, i int, dashed bool) ([]int, bool, int) {
 	var lengths []int
-	dashed := plus || bracket
 	for i < len(tokens) && isInteger(tokens[i]) && len(lengths) < 5 {
 		lengths = append(lengths, len(tokens[i].Text))
 		i++
@@ -124,13 +133,7 @@ func phoneLength(tokens []Token) int {
 		}
 		break
 	}
-	if !dashed {
-		return 0
-	}
-	if isPhoneShape(lengths, plus) {
-		return i
-	}
-	return 0
+	return lengths, dashed, i
 }
 
 func isPhoneShape(lengths []int, plus bool) bool {

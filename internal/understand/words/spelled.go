@@ -156,6 +156,18 @@ func timesHundred(tokens []Token, i, n int, v float64) (int, float64) {
 	return m, w
 }
 
+// figuresAfterHundred reads the "50" of "3 hundred and 50".
+func figuresAfterHundred(tokens []Token, i int) (int, float64) {
+	n := 1
+	if wordAt(tokens, i, "n", "and") {
+		n++
+	}
+	if at := i + n - 1; at < len(tokens) && isInteger(tokens[at]) && tokens[at].Value < 100 && tokens[at].Value >= 10 {
+		return n, tokens[at].Value
+	}
+	return 0, 0
+}
+
 // figureWithWords reads "7 point 2", "7 y medio", "1.5 k", "2 mil", "3 hundred".
 func figureWithWords(tokens []Token, i int) (int, float64) {
 	v := tokens[i].Value
@@ -163,21 +175,13 @@ func figureWithWords(tokens []Token, i int) (int, float64) {
 		next := tokens[i+1]
 		switch {
 		case next.IsWord("k") && (next.Glued || v < 20), next.IsWord("mil", "thousand"):
-			n := 2
-			v *= 1000
 			if m, rest := cardinal(tokens, i+2); m > 0 && rest < 1000 {
-				return n + m, v + rest
+				return 2 + m, 1000*v + rest
 			}
-			return n, v
+			return 2, 1000 * v
 		case next.IsWord("hundred", "hundered") && v < 100:
-			rest := i + 2
-			if wordAt(tokens, rest, "n", "and") {
-				rest++
-			}
-			if rest < len(tokens) && isInteger(tokens[rest]) && tokens[rest].Value < 100 && tokens[rest].Value >= 10 {
-				return rest - i + 1, v*100 + tokens[rest].Value
-			}
-			return 2, v * 100
+			n, rest := figuresAfterHundred(tokens, i+2)
+			return 2 + n, v*100 + rest
 		}
 	}
 	if low, ok := numeralAt(tokens, i+1); ok && low.role == tens && v >= 1 && v < 10 && isInteger(tokens[i]) && i == 0 {
@@ -257,7 +261,7 @@ func numberLeads(tokens []Token, i int) bool {
 	case prev.IsWord("to", "or", "a", "o"):
 		return i > 1 && (tokens[i-2].Kind == Number || isFigureName(tokens[i-2]) || wordAt(tokens, i-2, "half", "medio", "zero", "cero"))
 	}
-	return prev.Kind == Number || isFigureName(prev) || prev.IsWord("point", "punto", "coma", "is", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around",
+	return prev.Kind == Number || isFigureName(prev) || prev.IsWord("point", "punto", "coma", "is", "its", "es", "esta", "chlorine", "cloro", "bromine", "bromo", "son", "fc", "cl", "at", "reads", "says", "marca", "ph", "en", "about", "around",
 		"free", "total", "libre", "combined", "brom", "than", "under", "over", "below", "above", "least", "debajo")
 }
 
