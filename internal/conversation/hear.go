@@ -15,7 +15,7 @@ func (t *turn) textIn() {
 	t.meet()
 	said := t.printedCode(t.ev.Text)
 	t.consents()
-	m := understand.Understand(said, t.hearing())
+	m := t.w.heard.understand(said, t.hearing())
 	t.tooHot(&m)
 	t.startWord(&m)
 	t.troubleWord(&m)
