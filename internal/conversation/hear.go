@@ -151,7 +151,7 @@ func gist(m understand.Meaning) string {
 // answer goes through what the text can mean, most binding first.
 func (t *turn) answer() {
 	m := t.heard
-	if t.answerConsent(m) || t.putOff() || t.link() {
+	if t.answerConsent(m) || t.putOff() || t.overAfterAll(m) || t.link() {
 		t.c.Misses = 0
 		return
 	}

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tubhand/internal/flow"
+	"tubhand/internal/understand"
 	"tubhand/internal/wording"
 )
 
@@ -167,10 +168,41 @@ func (t *turn) answerNight(q Asking, yes bool) bool {
 		key = "night.no.product"
 	}
 	morning := t.decent(pending.Due)
+	put(&s.Stamps, waitedUntil, pending.Due)
 	t.remind(q.Timer, morning)
 	words.Until, words.Time = t.when(morning), t.when(pending.Due)
 	t.sayWith(key, words)
 	return true
+}
+
+// waitedUntil is the stamp of when a wait really ends whose word was moved to the morning.
+const waitedUntil = "waited_until"
+
+// overAfterAll takes the word that they go on from an owner who wanted no text at night:
+// the wait is over, though its word is still to come.
+func (t *turn) overAfterAll(m understand.Meaning) bool {
+	s := t.c.Service
+	if s == nil || m.Intent != understand.Done {
+		return false
+	}
+	_, state, ok := t.flow()
+	if at, moved := s.Stamps[waitedUntil]; !ok || !moved || t.now.Before(at) {
+		return false
+	}
+	delete(s.Stamps, waitedUntil)
+	for i := range state.Timers {
+		timer := &state.Timers[i]
+		key := timerKey(s.Flow, state.Name, timer.Name)
+		if _, pending := s.Timers[key]; !pending {
+			continue
+		}
+		if tr, ok := timer.Due(view{t}); ok {
+			t.cancel(key)
+			t.apply(tr)
+			return true
+		}
+	}
+	return false
 }
 
 // beforeSoak is how long it takes from the start of a flush until its product is in; only
