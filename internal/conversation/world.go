@@ -21,6 +21,7 @@ type World struct {
 	limits safety.Limits
 	bands  *water.Bands // the same for the planner; nil where the shop sets none
 	home   *time.Location
+	heard  heard
 	zones  sync.Map // IANA name -> *time.Location; reading one from the system is slow
 }
 

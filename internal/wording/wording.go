@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"sort"
 	"strings"
 	"text/template"
+	"text/template/parse"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -37,7 +39,18 @@ const Common = "common"
 
 // Set holds the texts of every language.
 type Set struct {
-	texts map[string]map[string]*template.Template // language -> "flow/key"
+	texts     map[string]map[place]*text // by language
+	languages []string                   // sorted
+}
+
+// place is where a text stands.
+type place struct{ flow, key string }
+
+// text is filled in with words each time, unless it has no gaps to fill: most have none.
+type text struct {
+	*template.Template
+	plain string
+	gaps  bool
 }
 
 // Load reads <language>/<flow>.yaml from fsys: maps from key to text. It gives every
@@ -47,7 +60,7 @@ func Load(fsys fs.FS) (*Set, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list wording files: %w", err)
 	}
-	set := &Set{texts: map[string]map[string]*template.Template{}}
+	set := &Set{texts: map[string]map[place]*text{}}
 	for _, file := range files {
 		src, err := fs.ReadFile(fsys, file)
 		if err != nil {
@@ -57,6 +70,10 @@ func Load(fsys fs.FS) (*Set, error) {
 			return nil, err
 		}
 	}
+	for l := range set.texts {
+		set.languages = append(set.languages, l)
+	}
+	sort.Strings(set.languages)
 	return set, nil
 }
 
@@ -67,20 +84,26 @@ func (s *Set) add(file string, src []byte) error {
 		return fmt.Errorf("%s: %w", file, err)
 	}
 	if s.texts[language] == nil {
-		s.texts[language] = map[string]*template.Template{}
+		s.texts[language] = map[place]*text{}
 	}
 	places := places(src)
-	for key, text := range texts {
-		t, err := template.New(flow + "/" + key).Option("missingkey=error").Parse(strings.TrimSpace(text))
+	for key, written := range texts {
+		var plain strings.Builder
+		t, err := template.New(flow + "/" + key).Option("missingkey=error").Parse(strings.TrimSpace(written))
 		if err == nil {
-			err = t.Execute(&strings.Builder{}, Words{})
+			err = t.Execute(&plain, Words{})
 		}
 		if err != nil {
 			return fmt.Errorf("%s:%s: text %q: %w", file, places[key], key, err)
 		}
-		s.texts[language][t.Name()] = t
+		s.texts[language][place{flow, key}] = &text{t, strings.TrimSpace(plain.String()), gaps(t)}
 	}
 	return nil
+}
+
+// gaps tells whether a text has anything but words of its own.
+func gaps(t *template.Template) bool {
+	return t.Tree != nil && slices.ContainsFunc(t.Tree.Root.Nodes, func(n parse.Node) bool { return n.Type() != parse.NodeText })
 }
 
 // places finds the line and column of each top-level key.
@@ -107,10 +130,10 @@ func (s *Set) Has(flow, key string) bool { return s.find("en", flow, key) != nil
 
 // find looks in the language, then in English, for the flow's own text, then for the
 // common one.
-func (s *Set) find(language, flow, key string) *template.Template {
+func (s *Set) find(language, flow, key string) *text {
 	for _, l := range [2]string{language, "en"} {
 		for _, f := range [2]string{flow, Common} {
-			if t := s.texts[l][f+"/"+key]; t != nil {
+			if t := s.texts[l][place{f, key}]; t != nil {
 				return t
 			}
 		}
@@ -119,10 +142,13 @@ func (s *Set) find(language, flow, key string) *template.Template {
 }
 
 // Say fills in the text under key; ok is false where there is none.
-func (s *Set) Say(language, flow, key string, w *Words) (text string, ok bool) {
+func (s *Set) Say(language, flow, key string, w *Words) (said string, ok bool) {
 	t := s.find(language, flow, key)
-	if t == nil {
+	switch {
+	case t == nil:
 		return "", false
+	case !t.gaps:
+		return t.plain, true
 	}
 	var b strings.Builder
 	// Load ran every text once with the same type, so that this can't fail.
@@ -135,19 +161,12 @@ func (s *Set) Say(language, flow, key string, w *Words) (text string, ok bool) {
 // Names lists the texts of a language as "flow/key", sorted.
 func (s *Set) Names(language string) []string {
 	names := make([]string, 0, len(s.texts[language]))
-	for name := range s.texts[language] {
-		names = append(names, name)
+	for at := range s.texts[language] {
+		names = append(names, at.flow+"/"+at.key)
 	}
 	sort.Strings(names)
 	return names
 }
 
-// Languages lists the languages that have texts, sorted.
-func (s *Set) Languages() []string {
-	var all []string
-	for l := range s.texts {
-		all = append(all, l)
-	}
-	sort.Strings(all)
-	return all
-}
+// Languages lists the languages that have texts, sorted. The list is shared: leave it as it is.
+func (s *Set) Languages() []string { return s.languages }

@@ -84,13 +84,16 @@ type door struct {
 	warned  atomic.Int64          // when a callback's signature was last told of, in Unix seconds
 }
 
+// knownNumbers is how many numbers are kept as they were read, at least; some 3 MB.
+const knownNumbers = 8192
+
 // New makes the inbound side. It fails when two shops share a line at one gateway, or
 // describe it differently, and where a secret cannot be read.
 func New(c Config) (*Inbound, error) {
 	if c.Observe == nil {
 		c.Observe = func(int) {}
 	}
-	in := &Inbound{config: c, doors: map[string]*door{}, links: map[string]*door{}, pace: newPace()}
+	in := &Inbound{config: c, doors: map[string]*door{}, links: map[string]*door{}, pace: newPace(), book: phone.NewBook(knownNumbers)}
 	for _, f := range c.Shops {
 		for _, g := range f.Gateways {
 			open := in.open

@@ -48,7 +48,7 @@ func (in *Inbound) read(d *door, it *Item) (*shop.File, conversation.Event, *ref
 	case err != nil:
 		return nil, none, refuse(statusOf(err), "to: "+err.Error())
 	}
-	from, err := phone.Parse(it.From, f.Shop.Region)
+	from, err := in.book.Parse(it.From, f.Shop.Region)
 	if err != nil {
 		return nil, none, refuse(statusOf(err), "from: "+err.Error())
 	}
