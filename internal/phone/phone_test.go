@@ -73,6 +73,7 @@ func TestShortCannotBeCalled(t *testing.T) {
 	require.Equal(t, "+1541555…42", phone.Short("+15415550142"))
 	require.Equal(t, "…", phone.Short("72345"))
 	require.Equal(t, "…", phone.Short(""))
+	require.Equal(t, "a…@owner.example", phone.Short("anna.reed@owner.example"))
 }
 
 func FuzzParse(f *testing.F) {
