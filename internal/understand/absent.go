@@ -77,7 +77,7 @@ func (in *input) takeOther(f *found, notes []note) {
 		for i := x.from - 4; i < x.to+3; i++ {
 			one := len(left) == 1 && in.word(i, "other", "otra", "otro", "last", "ultima", "ultimo", "third", "tercera", "tercero")
 			all := in.word(i, "rest", "others", "otros", "otras", "demas", "resto") || in.word(i, "other") && (in.number(i+1) || in.word(i+1, "ones"))
-			if one || all {
+			if one || all && !in.numberBetween(i+1+btoi(in.word(i, "other")), min(i+7, len(in.tokens))) {
 				for _, q := range left {
 					f.readings[q] = Value{Unknown: true}
 				}
@@ -316,7 +316,7 @@ func (in *input) hasNumberNear(n name, numbers []amount, clause []int) bool {
 		if clause[a.from] != clause[n.from] {
 			continue
 		}
-		if d := a.from - n.to; d >= 0 && d <= 5 || n.from == a.to {
+		if d := a.from - n.to; d >= 0 && d <= 5 || n.from == a.to || a.to < n.from && n.from-a.to <= 3 && in.backwardCost(a.to, n.from) < 0 || a.to < n.from && in.onlyArticles(a.to, n.from) {
 			return true
 		}
 	}

@@ -19,7 +19,7 @@ func (in *input) takeBare(f *found, names []name, numbers []amount, pairs []int,
 	case len(blank) == 0 && in.corrected && in.takeMatched(f, open, loose):
 	case len(loose)+len(blank) == len(open):
 		in.takeList(f, open, loose, blank)
-	case len(names) > 0 && in.takeWhole(f, loose):
+	case len(names) > 0 && in.takeWhole(f, loose), in.takeFront(f, open, loose):
 	case len(names) > 0 && len(f.readings) > 0:
 		in.takeByFit(f, open, in.summedUp(open, loose))
 	default:
@@ -69,6 +69,18 @@ func (in *input) takeNothing(f *found, open []Quantity, notes []note) bool {
 	}
 	f.readings[open[0]] = Value{}
 	f.attempt = true
+	return true
+}
+
+// takeFront takes the whole row asked for and asks about the one number after it: "3 7.4
+// 100 101", "1 7.4 100 101 total 3".
+func (in *input) takeFront(f *found, open []Quantity, loose []amount) bool {
+	n := len(open)
+	if n < 3 || len(loose) != n+1 || !in.inRow(loose) || !allFit(open, loose[:n]) {
+		return false
+	}
+	in.takeList(f, open, loose[:n], nil)
+	f.ask("more numbers than were asked for")
 	return true
 }
 

@@ -39,14 +39,16 @@ func keyword(text string) (intent Intent, service string, ok bool) {
 	}
 	for _, plain := range [...]struct {
 		intent  Intent
+		service string
 		phrases []string
 	}{
-		{CancelService, []string{"cant finish", "cannot finish", "cant do this today", "cant do it today", "no puedo terminar", "no voy a terminar"}},
-		{QuestionDose, []string{"how much should i", "how much do i", "cuanto le pongo", "cuanto pongo", "cuanto debo poner"}},
+		{StartService, "drain", []string{"i want to change the water", "i need to change the water", "like to change the water", "quiero cambiar el agua", "quiero cambiarle el agua", "necesito cambiar el agua", "necesito cambiarle el agua", "quisiera cambiar el agua"}},
+		{CancelService, "", []string{"cant finish", "cannot finish", "cant do this today", "cant do it today", "no puedo terminar", "no voy a terminar"}},
+		{QuestionDose, "", []string{"how much should i", "how much do i", "cuanto le pongo", "cuanto pongo", "cuanto debo poner"}},
 	} {
 		for _, phrase := range plain.phrases {
 			if strings.Contains(text, phrase) && len(text) < 60 {
-				return plain.intent, "", true
+				return plain.intent, plain.service, true
 			}
 		}
 	}
