@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tubhand/internal/mailbox"
+	"tubhand/internal/safety"
 	"tubhand/internal/understand"
 )
 
@@ -274,4 +275,12 @@ func (t *turn) sayAsking(key string, q Asking, until time.Time) {
 	q.At = t.now
 	t.sayWith(key, words)
 	t.c.Consent.Asking = &q
+}
+
+// helpWord takes INFO alone for HELP, as text programs in the US have it (CTIA, Messaging
+// Principles and Best Practices, 2023; from memory).
+func (t *turn) helpWord(m *understand.Meaning) {
+	if word := bare(t.ev.Text); (word == "info" || word == "informacion") && m.Intent == understand.Other && m.Severity == safety.NoSeverity {
+		t.readAs(m, understand.Help, "", "")
+	}
 }

@@ -166,6 +166,39 @@ func TestNoCodeGoesToAnAddressThatHasOptedOut(t *testing.T) {
 	require.Contains(t, k.said(), "no more messages")
 }
 
+func TestHelpAndStartAreAnsweredWhoeverSendsThem(t *testing.T) {
+	for _, text := range []string{"HELP", "info", "INFO.", "AYUDA", "Información"} {
+		k := newWalk(ruled(t, conversation.ConsentRules{}))
+		k.text("hi")
+		k.text(text)
+		require.Contains(t, k.said(), "555-0100", text)
+	}
+	k := newWalk(ruled(t, conversation.ConsentRules{}))
+	k.text("hi")
+	k.text("START")
+	require.Contains(t, k.said(), "FLUSH", "they want something")
+	require.Equal(t, conversation.Keyword, k.c.Consent.Record[1].How)
+	k.text("flush my pipes")
+	k.text("START")
+	require.NotNil(t, k.c.Service)
+	require.NotContains(t, k.said(), "didn't get that")
+}
+
+func TestNothingThatWasToComeComesAfterAnOptOut(t *testing.T) {
+	k := newWalk(ruled(t, conversation.ConsentRules{}))
+	k.now = time.Date(2026, 6, 13, 21, 30, 0, 0, mustZone(t, "America/Los_Angeles"))
+	k.text("flush my pipes")
+	k.text("tomorrow")
+	require.Nil(t, k.c.Service)
+	require.Len(t, k.pending, 1)
+	k.text("STOP")
+	require.Empty(t, k.pending, "taken back with the opt-out")
+	late := conversation.Reminder{ID: "late", Name: "seasonal:morning/flush_plumbing"}
+	k.c.Consent.Seasonal = map[string]conversation.Pending{"morning/flush_plumbing": {ID: "late"}}
+	k.do(conversation.Event{ID: "late", Kind: conversation.ReminderDue, Reminder: late})
+	require.Empty(t, k.out, "nor one that was already on its way")
+}
+
 func mustZone(t *testing.T, name string) *time.Location {
 	t.Helper()
 	z, err := time.LoadLocation(name)

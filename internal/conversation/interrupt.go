@@ -13,6 +13,8 @@ func (t *turn) interrupt(m understand.Meaning) bool {
 	switch m.Intent {
 	case understand.Help:
 		t.say("help")
+	case understand.ResumeMessages:
+		t.optedInAnyway()
 	case understand.TalkToHuman:
 		t.askForPerson()
 	case understand.Thanks:
@@ -224,6 +226,17 @@ func (t *turn) optOut() {
 		return
 	}
 	t.say("opt_out")
+}
+
+// optedInAnyway answers START from an owner who never opted out: it is an agreement, and
+// they want something.
+func (t *turn) optedInAnyway() {
+	t.agreed(Agreement{How: Keyword, For: ForReplies, Given: true, Wording: t.ev.Text})
+	if t.c.Service == nil {
+		t.say("menu")
+		return
+	}
+	t.again()
 }
 
 // whileOptedOut answers nothing but the wish to be back. What else is written is kept
