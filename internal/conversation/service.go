@@ -124,7 +124,7 @@ func (t *turn) call(name string) {
 		t.tellFirst()
 	}
 	s.Flow = name
-	if start, ok := f.State(f.Start); ok && troubleFlow(t.heard.Intent) == name {
+	if start, ok := f.State(f.Start); ok && name == faultTrouble && troubleFlow(t.heard.Intent) == name {
 		if tr, ok := f.Match(start, []string{string(t.heard.Intent)}, view{t}); ok && tr.To != "" {
 			s.State = f.Start // who told which trouble it is need not be asked
 			t.apply(tr)

@@ -16,18 +16,21 @@ const (
 	waterTrouble   = "trouble_water"
 	faultTrouble   = "trouble_fault"
 	airLockTrouble = "trouble_airlock"
+	residueTrouble = "trouble_residue"
 	troublePrefix  = "trouble_" // names every flow that is about a trouble
 )
 
 // troubleFlow names the flow for a trouble; "" where a person answers it.
 func troubleFlow(i understand.Intent) string {
 	switch i {
-	case understand.CloudyWater, understand.GreenWater, understand.Smell, understand.Scale:
+	case understand.CloudyWater, understand.GreenWater, understand.Smell, understand.Scale, understand.FoamTooMuch:
 		return waterTrouble
 	case understand.LowFlow, understand.HeaterNotHeating, understand.ErrorCodeShown, understand.GFCITrips, understand.Leak:
 		return faultTrouble
 	case understand.Airlock:
 		return airLockTrouble
+	case understand.ResidueHardToWipe:
+		return residueTrouble
 	}
 	return ""
 }
