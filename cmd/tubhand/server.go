@@ -34,6 +34,7 @@ type server struct {
 	store    store.Store
 	shops    []*shop.File
 	flows    *flow.Set
+	vault    shop.Vault
 	clock    clock.Clock
 	log      *slog.Logger
 	meters   *meters
@@ -75,7 +76,7 @@ func serve(ctx context.Context, o serveOptions, shops []*shop.File, s streams) (
 
 // newServer puts the parts together. Nothing runs yet.
 func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Logger) (*server, error) {
-	s := &server{store: st, shops: shops, clock: o.clock, log: log, meters: newMeters(st, shops)}
+	s := &server{store: st, shops: shops, clock: o.clock, vault: o.vault, log: log, meters: newMeters(st, shops)}
 	if err := s.readBoxes(o.vault); err != nil {
 		return nil, err
 	}

@@ -32,6 +32,11 @@ func routes() []route {
 		{http.MethodPost, "/act", act, false, (*site).act},
 		{http.MethodGet, "/assets/:name", anyone, false, (*site).asset},
 
+		{http.MethodGet, "/flows", see, false, (*site).flowList},
+		{http.MethodGet, "/flow", see, false, (*site).flowPage},
+		{http.MethodGet, "/flow/picture", see, false, (*site).flowPicture},
+		{http.MethodGet, "/settings", act, false, (*site).settings},
+
 		{http.MethodGet, "/sign-in", anyone, true, (*site).signInPage},
 		{http.MethodPost, "/sign-in", anyone, true, (*site).signIn},
 		{http.MethodPost, "/sign-in/ask", anyone, true, (*site).askPasskey},

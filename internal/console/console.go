@@ -22,6 +22,7 @@ import (
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
+	"tubhand/internal/shop"
 	"tubhand/internal/staff"
 	"tubhand/internal/store"
 )
@@ -47,6 +48,8 @@ type Options struct {
 	Framed       bool          // pages of the same origin may show the console in a frame
 	Beat         time.Duration // between heartbeats of a live connection; 0: 15 s
 	MostLive     int           // live connections at once; 0: 256
+
+	Settings func() shop.Summary // what was understood of the shop file; nil: the page has nothing to show
 }
 
 // Console serves one shop's staff pages. It is safe for concurrent use.

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -29,11 +30,14 @@ const (
 	myPage           = "me"
 	accountsPage     = "accounts"
 	logPage          = "log"
+	flowsPage        = "flows"
+	flowPage         = "flow"
+	settingsPage     = "settings"
 )
 
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
-	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage} {
+	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, flowsPage, flowPage, settingsPage} {
 		t, err := template.New("layout.html").Option("missingkey=error").
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {
@@ -52,6 +56,8 @@ type frame struct {
 	Style  string
 	Script string
 	Extra  string // a script beside it; "" for none
+	Sheet  string // a style beside the pages' own; "" for none
+	Here   string // the page's path below Base, for marking it in the menu
 	Icon   string
 	Live   string // where changes come from; "" on a page that is not live
 	Now    moment
@@ -67,7 +73,7 @@ func (s *site) frame(g *gin.Context, title string, page any) frame {
 		Shop: s.Shop.Name, Base: s.base, Title: title, Live: s.base + "live",
 		Style: s.Asset(s.base, "board.css"), Script: s.Asset(s.base, "live.js"), Icon: s.Asset(s.base, "icon.svg"),
 		Now: s.moment(s.Clock.Now()), Me: s.me(g), Staff: s.Shop.Staff,
-		Back: g.Request.URL.RequestURI(), Page: page,
+		Back: g.Request.URL.RequestURI(), Here: strings.TrimPrefix(g.FullPath(), s.base), Page: page,
 	}
 	if s.Desk != nil {
 		me, _ := session(g)
