@@ -33,6 +33,7 @@ func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, E
 	t.keepWatch()
 	t.tellClosed()
 	t.speak()
+	t.count(&c)
 	return t.c, t.fx
 }
 

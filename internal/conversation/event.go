@@ -39,13 +39,20 @@ type Event struct {
 
 // StaffAction is something that a member of staff did on the console.
 type StaffAction struct {
-	Act      string // claim, reply, hand_back, close, start, note
+	Act      string // one of the constants below
 	By       string // staff key
 	Name     string // what to call them, where the shop's file does not know the key
 	Handover string
 	Text     string // reply and note; or the outcome on close and hand_back
 	State    string // hand_back: the state to go on from; "" where it was
 	Flow     string // start
+
+	Readings Readings  // correct: what the test really showed
+	At       time.Time // correct: when the owner sent it; move_timer: the new time
+	Fact     string    // set_fact: FactVolume and so on
+	Value    string    // set_fact: the value; speak: the language
+	Reason   string    // correct, pause: optional; set_fact: why
+	Reminder string    // move_timer, drop_timer, fire_timer: its id
 }
 
 // The staff actions.
@@ -56,6 +63,14 @@ const (
 	CloseIt  = "close"
 	StartIt  = "start"
 	NoteIt   = "note"
+
+	Correct   = "correct"    // what a test really showed
+	SetFact   = "set_fact"   // a fact of the tub
+	MoveTimer = "move_timer" // to another time
+	DropTimer = "drop_timer" // take it away
+	FireTimer = "fire_timer" // have it at once
+	Pause     = "pause"      // take the conversation without a case
+	Speak     = "speak"      // the owner's language
 )
 
 // Effects are what a turn wants done. They are committed with the new state, all or
@@ -66,6 +81,7 @@ type Effects struct {
 	Cancel     []string   // ids of reminders to drop
 	Handovers  []Handover // opened or changed: the whole record each time
 	Log        []LogEntry // the tub's log
+	Tally      []Tally    // counted for reports, all of one day
 	DropUnsent bool       // after an opt-out: what has not gone out to the owner yet must not
 }
 
@@ -128,7 +144,7 @@ type LogEntry struct {
 	ID           string    `json:"id"`
 	Conversation string    `json:"conversation"`
 	At           time.Time `json:"at"`
-	Kind         string    `json:"kind"` // reading, advised, added, volume, state
+	Kind         string    `json:"kind"` // reading, advised, added, volume, state; withdrawn: the reading of this time was none. Of one time the last entry counts
 	Name         string    `json:"name"` // quantity, dose name, state
 	Low          float64   `json:"low,omitempty"`
 	High         float64   `json:"high,omitempty"`

@@ -35,7 +35,7 @@ type Store interface {
 	// Load returns the conversation that owns the address. ErrNotFound when none does.
 	Load(ctx context.Context, shop, address string) (conversation.Conversation, error)
 
-	// Commit writes a turn: state, transcript, outbox, reminders, handovers, log and
+	// Commit writes a turn: state, transcript, outbox, reminders, handovers, log, tallies and
 	// dedupe mark, all or nothing, and returns only when it is durable. The stored
 	// version becomes State.Version+1. ErrDuplicate when the mark was committed before
 	// (checked first), ErrConflict when the stored version is not State.Version; both
@@ -95,6 +95,7 @@ type Store interface {
 	Documents
 	Audit
 	Rights
+	Tallied
 }
 
 // Outgoing is a message to send.
@@ -134,6 +135,7 @@ type Change struct {
 
 // View is one shop seen by people. Each method reads a consistent moment.
 type View interface {
+	Across
 	// Board lists conversations, those changed last first, at most limit (1 to 500).
 	Board(limit int) ([]Card, error)
 	// Conversation returns the record with this id. ErrNotFound when there is none.

@@ -38,6 +38,7 @@ func (s *Store) shop(key string) *shop {
 			lines:         make(map[string]*line),
 			handovers:     make(map[string]conversation.Handover),
 			marks:         make(map[string]int64),
+			tallies:       make(map[tallied]amount),
 		}
 		s.shops[key] = sh
 	}
@@ -70,12 +71,16 @@ func (s *Store) write(sh *shop, t store.Turn, state string) {
 	c := sh.conversations[t.State.ID]
 	if c == nil {
 		c = &tubside{shop: t.Shop, id: t.State.ID, reminders: make(map[string]*entry[*reminder])}
+		sh.begun++
+		c.begun = sh.begun
 		sh.conversations[c.id] = c
 		sh.counts.Conversations++
 	}
 	sh.touches++
 	sh.counts.Turns++
 	c.version, c.state, c.touched, c.changed = t.State.Version+1, state, sh.touches, record.Time(record.Milli(t.Now))
+	c.sought = record.Sought(&t.State)
+	sh.add(t.Effects.Tally)
 	for _, a := range t.State.Owner.Addresses {
 		sh.addresses[a] = c
 	}

@@ -38,6 +38,8 @@ type shop struct {
 	aging         []mark           // the marks, oldest first
 	counts        store.Counts
 	touches       int64
+	begun         int64 // counts the conversations that ever were
+	tallies       map[tallied]amount
 }
 
 type mark struct {
@@ -50,6 +52,8 @@ type tubside struct {
 	shop, id  string
 	version   int64
 	state     string // as written by record.Encode
+	begun     int64  // its number among the shop's conversations
+	sought    string // what it is found by
 	touched   int64  // counts the shop's commits
 	changed   time.Time
 	lines     []*line

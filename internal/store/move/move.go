@@ -25,7 +25,7 @@ import (
 // Store is a store whose conversations can be listed.
 type Store interface {
 	store.Store
-	// Shops lists the keys of all shops that have conversations, documents or audit entries.
+	// Shops lists the keys of all shops that have conversations, documents, audit entries or counts.
 	Shops(ctx context.Context) ([]string, error)
 	// Listed lists up to limit of a shop's conversations, those changed first first, from
 	// the skip-th on. It is only true of a store that nothing writes to.
@@ -44,6 +44,7 @@ type Report struct {
 	Handovers     int    `json:"handovers"`
 	Documents     int    `json:"documents"`
 	Audit         int    `json:"audit_entries"`
+	Tallies       int    `json:"counts"`
 	Digest        string `json:"digest"`
 }
 
@@ -93,7 +94,7 @@ func Run(ctx context.Context, from, to Store, told func(Report)) (r Report, err 
 		if err := m.counts(ctx); err != nil {
 			return r, err
 		}
-		if err := errors.Join(m.documents(ctx, from, sum), m.audit(ctx, from, sum)); err != nil {
+		if err := errors.Join(m.documents(ctx, from, sum), m.audit(ctx, from, sum), m.tallies(ctx, sum)); err != nil {
 			return r, fmt.Errorf("shop %s: %w", shop, err)
 		}
 	}

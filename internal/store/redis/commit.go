@@ -16,6 +16,7 @@ import (
 type written struct {
 	keys      *shopKeys
 	id        string
+	month     string // of what it counts
 	args      []string
 	firstDue  int64 // of the reminders it sets
 	queues    bool  // it puts lines in the outbox
@@ -52,6 +53,7 @@ func (w *written) all(event string) []string {
 	return []string{
 		k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried,
 		k.mark + event, k.lines + w.id, k.queue + w.id, k.logs + w.id,
+		k.find, k.tally + w.month, k.months,
 	}
 }
 
@@ -91,8 +93,8 @@ func (s *Store) prepare(t store.Turn) (*written, error) {
 	w.args = append(w.args, t.Shop, t.State.ID, flag(t.Event != ""), number(t.State.Version), number(t.State.Version+1),
 		s.nonce(), number(now), number(record.MarksKept.Milliseconds()),
 		s.publish, w.keys.channel, flag(t.Effects.DropUnsent), body)
-	w.args = append(w.args, listed(t.State.Owner.Addresses)...)
-	for _, write := range []func(*written, *store.Turn) error{putLines, putReminders, putLog, putHandovers} {
+	w.args = append(append(w.args, listed(t.State.Owner.Addresses)...), sought(&t.State))
+	for _, write := range []func(*written, *store.Turn) error{putLines, putReminders, putLog, putHandovers, putTallies} {
 		if err := write(w, &t); err != nil {
 			return nil, err
 		}

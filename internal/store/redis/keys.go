@@ -41,6 +41,7 @@ type shopKeys struct {
 	channel                   string
 	due, outbox, tried        string
 	mark, lines, queue, logs  string // what an event's or a conversation's key begins with
+	find, months, tally       string // tally: what a month's key begins with
 }
 
 func (l layout) shop(shop string) shopKeys {
@@ -53,6 +54,7 @@ func (l layout) shop(shop string) shopKeys {
 		channel: key("watch"),
 		due:     l.due(p), outbox: l.outbox(p), tried: l.tried(p),
 		mark: key("m") + ":", lines: key("l") + ":", queue: key("q") + ":", logs: key("g") + ":",
+		find: key("find"), months: key("tallies"), tally: key("tally") + ":",
 	}
 }
 

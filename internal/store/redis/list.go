@@ -12,11 +12,11 @@ import (
 	"tubhand/internal/store"
 )
 
-// Shops lists the keys of all shops that have conversations, documents or audit entries. It
+// Shops lists the keys of all shops that have conversations, documents, audit entries or counts. It
 // looks at every key of the store.
 func (s *Store) Shops(ctx context.Context) ([]string, error) {
 	var all []string
-	for _, kind := range []string{"board", "docs", "audit"} {
+	for _, kind := range []string{"board", "docs", "audit", "tallies"} {
 		shops, err := s.shopsWith(ctx, kind)
 		if err != nil {
 			return nil, err

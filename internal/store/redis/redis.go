@@ -49,6 +49,7 @@ type Store struct {
 	link    link
 	scripts scripts
 	shops   sync.Map // *shopKeys by shop
+	filled  sync.Map // shops whose conversations can all be found
 	options Options
 	publish string // SPUBLISH, or PUBLISH for a server that lacks it
 

@@ -40,7 +40,7 @@ func (s *Store) EraseConversation(ctx context.Context, shop, id string, version 
 	args := append([]string{shop, id, number(version), s.publish, k.channel, repeated, number(min(c.Made, mostMade))},
 		slices.Concat([]string{id}, c.Owner.Addresses)...)
 	reply, err := s.run(ctx, s.scripts.erase, true, []string{
-		s.shelf(shop).done + s.nonce(), k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried, k.lines + id, k.queue + id, k.logs + id,
+		s.shelf(shop).done + s.nonce(), k.hash, k.board, k.open, k.closed, k.due, k.outbox, k.tried, k.lines + id, k.queue + id, k.logs + id, k.find,
 	}, args...)
 	s.outbox.lower(k.part, unknown)
 	s.due.lower(k.part, unknown)

@@ -40,16 +40,18 @@ type scripts struct {
 	commit, settle, claim, peek, board, handovers *script
 	document, documents, audit, entries           *script
 	erase, trim, closed                           *script
+	find, fill, tally                             *script
 }
 
 func newScripts() scripts {
 	return scripts{
-		commit: newScript(outboxLua + commitLua), settle: newScript(outboxLua + settleLua),
+		commit: newScript(outboxLua + soughtLua + commitLua), settle: newScript(outboxLua + settleLua),
 		claim: newScript(claimLua), peek: newScript(peekLua),
 		board: newScript(boardLua), handovers: newScript(handoversLua),
 		document: newScript(documentLua), documents: newScript(documentsLua),
 		audit: newScript(auditLua), entries: newScript(entriesLua),
-		erase: newScript(outboxLua + eraseLua), trim: newScript(outboxLua + trimLua), closed: newScript(closedLua),
+		erase: newScript(outboxLua + soughtLua + eraseLua), trim: newScript(outboxLua + trimLua), closed: newScript(closedLua),
+		find: newScript(soughtLua + findLua), fill: newScript(soughtLua + fillLua), tally: newScript(tallyLua),
 	}
 }
 

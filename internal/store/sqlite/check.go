@@ -58,6 +58,7 @@ func invariants() []invariant {
 			(SELECT conversation, count(*) FROM reminder GROUP BY conversation)
 			SELECT count(*) FROM conversation c LEFT JOIN n ON n.conversation = c.num
 			WHERE length(reminders) - length(replace(reminders, char(10), '')) <> coalesce(n.pending, 0)`},
+		{"each conversation can be found", "SELECT abs((SELECT count(*) FROM conversation) - (SELECT count(*) FROM sought JOIN conversation USING (num)))"},
 		{"a conversation's last line is its own", `SELECT count(*) FROM conversation c JOIN line l ON l.num IN (c.line, c.said) WHERE l.conversation <> c.num`},
 		{"each line is in its conversation's chain", `SELECT count(*) FROM
 			(SELECT num, prev, lag(num, 1, 0) OVER (PARTITION BY conversation ORDER BY num) AS before FROM line)

@@ -21,6 +21,7 @@ type written struct {
 	log       []string
 	reminders []string
 	handovers []string
+	sought    string
 }
 
 // Commit implements store.Store.
@@ -50,6 +51,7 @@ func prepare(t store.Turn) (*written, error) {
 	if p.reminders, err = bodies(t.Effects.Remind); err != nil {
 		return nil, err
 	}
+	p.sought = record.Sought(&t.State)
 	p.handovers, err = bodies(t.Effects.Handovers)
 	return p, err
 }
@@ -93,7 +95,7 @@ func (w *writer) commit(p *written) error {
 		sh.add.Conversations++
 	}
 	for _, step := range []func(*tally, *row, *written) error{
-		w.mark, w.dropUnsent, w.putLines, w.putLog, w.putReminders, w.putHandovers, w.putAddresses, w.putState,
+		w.mark, w.dropUnsent, w.putLines, w.putLog, w.putReminders, w.putHandovers, w.putAddresses, w.putSought, w.putTallies, w.putState,
 	} {
 		if err := step(sh, &r, p); err != nil {
 			return err

@@ -50,6 +50,9 @@ func (w *writer) erase(shop, id string, version int64) (gone store.Erased, err e
 	if gone.Entries, err = w.eraseChain("log", r.entry); err != nil {
 		return gone, err
 	}
+	if err := w.eraseSought(r.num); err != nil {
+		return gone, err
+	}
 	for _, statement := range []string{
 		"DELETE FROM mark WHERE conversation = ?",
 		"DELETE FROM address WHERE conversation = ?",

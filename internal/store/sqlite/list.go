@@ -8,14 +8,14 @@ import (
 	"tubhand/internal/store/internal/record"
 )
 
-// Shops lists the keys of all shops that have conversations, documents or audit entries.
+// Shops lists the keys of all shops that have conversations, documents, audit entries or counts.
 func (s *Store) Shops(ctx context.Context) (keys []string, err error) {
 	err = s.read(ctx, func(r *reader) error {
 		return r.rows(func(v []driver.Value) error {
 			keys = append(keys, text(v[0]))
 			return nil
 		}, `SELECT key FROM shop WHERE conversations > 0 OR EXISTS (SELECT 1 FROM document WHERE shop = shop.num)
-			OR EXISTS (SELECT 1 FROM audit WHERE shop = shop.num) ORDER BY key`)
+			OR EXISTS (SELECT 1 FROM audit WHERE shop = shop.num) OR EXISTS (SELECT 1 FROM tally WHERE shop = shop.num) ORDER BY key`)
 	})
 	return keys, err
 }

@@ -79,7 +79,7 @@ func (l *loader) gather() {
 
 func (l *loader) read(a *ask) error {
 	return l.c.rows(func(v []driver.Value) (err error) {
-		a.id, a.state = text(v[9]), text(v[10])
+		a.id, a.state = text(v[10]), text(v[11])
 		a.row, err = readRow(v)
 		return err
 	}, "SELECT "+rowColumns+", c.id, c.state FROM "+a.from, a.shop, a.by)

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 )
@@ -28,10 +29,26 @@ func migrate(c *conn) error {
 		if err != nil {
 			return err
 		}
-		step := fmt.Sprintf("BEGIN IMMEDIATE;\n%s\nPRAGMA user_version = %d;\nCOMMIT;", text, i+1)
-		if err := c.script(step); err != nil {
+		if err := step(c, string(text), i+1); err != nil {
 			return fmt.Errorf("migration %s: %w", steps[i].Name(), err)
 		}
+	}
+	return nil
+}
+
+// step runs one migration to the version that it leads to, with what SQL can't do of it.
+func step(c *conn, text string, version int) (err error) {
+	if err := c.script("BEGIN IMMEDIATE;\n" + text); err != nil {
+		return err
+	}
+	if version == acrossVersion {
+		err = fillSought(c)
+	}
+	if err == nil {
+		err = c.script(fmt.Sprintf("PRAGMA user_version = %d;\nCOMMIT;", version))
+	}
+	if err != nil {
+		return errors.Join(err, c.script("ROLLBACK"))
 	}
 	return nil
 }

@@ -14,6 +14,7 @@ type row struct {
 	pending                         []pending
 	marks                           marks
 	spilled                         int64
+	sought                          int64 // a sum of what it is found by
 }
 
 // pending is a reminder as its conversation's row lists it.
@@ -29,13 +30,13 @@ type rowKey struct {
 }
 
 // rowColumns are the columns that readRow reads.
-const rowColumns = "c.num, c.version, c.line, c.said, c.entry, c.addresses, c.reminders, c.marks, c.spilled"
+const rowColumns = "c.num, c.version, c.line, c.said, c.entry, c.addresses, c.reminders, c.marks, c.spilled, c.sought"
 
 func readRow(v []driver.Value) (r row, err error) {
 	marked, _ := v[7].([]byte)
 	r = row{
 		num: integer(v[0]), version: integer(v[1]), line: integer(v[2]), said: integer(v[3]), entry: integer(v[4]),
-		addresses: text(v[5]), marks: marks(marked), spilled: integer(v[8]),
+		addresses: text(v[5]), marks: marks(marked), spilled: integer(v[8]), sought: integer(v[9]),
 	}
 	r.pending, err = readPending(text(v[6]))
 	return r, err
@@ -80,12 +81,12 @@ func (w *writer) putState(sh *tally, r *row, p *written) (err error) {
 	pending := writePending(r.pending)
 	if r.version == 1 {
 		_, err = w.c.exec(`INSERT INTO conversation (num, shop, id, version, changed, line, said, entry,
-			addresses, reminders, spilled, marks, state) VALUES (?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-			r.num, sh.num, p.turn.State.ID, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), p.state)
+			addresses, reminders, spilled, marks, sought, state) VALUES (?, ?, ?, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			r.num, sh.num, p.turn.State.ID, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), r.sought, p.state)
 	} else {
 		_, err = w.c.exec(`UPDATE conversation SET version = ?, changed = ?, line = ?, said = ?, entry = ?,
-			addresses = ?, reminders = ?, spilled = ?, marks = ?, state = ? WHERE num = ?`,
-			r.version, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), p.state, r.num)
+			addresses = ?, reminders = ?, spilled = ?, marks = ?, sought = ?, state = ? WHERE num = ?`,
+			r.version, p.now, r.line, r.said, r.entry, p.addresses, pending, r.spilled, r.marks.blob(), r.sought, p.state, r.num)
 	}
 	w.made.touches++
 	w.touches.add(sh.num, w.made.touches, r.num)

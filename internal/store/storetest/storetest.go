@@ -30,7 +30,7 @@ type promise struct {
 // Run checks a store against the whole contract. Each case opens a store of its own.
 func Run(t *testing.T, open func(tb testing.TB) store.Store, f Features) {
 	t.Logf("conformance of store %q", f.Name)
-	cases := slices.Concat(turnCases(), outboxCases(), settleCases(), dueCases(), viewCases(), watchCases(), crowdCases(), documentCases(), auditCases(), rightsCases(), endCases())
+	cases := slices.Concat(turnCases(), outboxCases(), settleCases(), dueCases(), viewCases(), watchCases(), crowdCases(), documentCases(), auditCases(), rightsCases(), acrossCases(), endCases())
 	if f.Reopen != nil {
 		cases = append(cases, durableCases(f)...)
 	}

@@ -62,6 +62,9 @@ func fillEffects(t *store.Turn) error {
 	e.Remind = append([]conversation.Reminder(nil), e.Remind...)
 	e.Handovers = append([]conversation.Handover(nil), e.Handovers...)
 	e.Log = append([]conversation.LogEntry(nil), e.Log...)
+	if err := oneDay(e.Tally); err != nil {
+		return err
+	}
 	own := &owned{id: t.State.ID}
 	for i := range e.Lines {
 		l := &e.Lines[i]

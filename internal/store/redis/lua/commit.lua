@@ -1,6 +1,6 @@
 -- Commits one turn. Everything that can refuse it is looked at first; after the first
 -- write nothing fails any more, for Redis takes no write back. commit.go lists the arguments.
-local S, B, HO, HC, DUE, OUT, TRY, MARK, L, Q, G = unpack(KEYS)
+local S, B, HO, HC, DUE, OUT, TRY, MARK, L, Q, G, F, T, MONTHS = unpack(KEYS)
 local at = 0
 local function take()
   at = at + 1
@@ -16,7 +16,7 @@ end
 
 local shop, id, marked, expected, version, nonce = take(), take(), take(), take(), take(), take()
 local now, kept, publish, channel, drop, state = take(), take(), take(), take(), take(), take()
-local addresses = takeList()
+local addresses, sought = takeList(), take()
 
 local names = {'v' .. id, 'r' .. id, '#'}
 for i, address in ipairs(addresses) do
@@ -171,6 +171,16 @@ for _ = 1, tonumber(take()) do
   end
   set('h' .. name, body)
 end
+
+-- Counts for reports, all of one month: day, kind and key, then how many and how much.
+local month = take()
+for _ = 1, tonumber(take()) do
+  local name = take()
+  redis.call('HINCRBY', T, 'n' .. name, take())
+  redis.call('HINCRBY', T, 's' .. name, take())
+  redis.call('SADD', MONTHS, month)
+end
+place(F, id, sought)
 
 set('#', written(n))
 redis.call('HSET', S, unpack(fields))

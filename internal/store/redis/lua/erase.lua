@@ -1,7 +1,8 @@
 -- Erases one conversation. KEYS: what was done already, the shop's hash, board, open and
--- closed handovers, due, outbox, attempts, and the conversation's lines, queue and log.
+-- closed handovers, due, outbox, attempts, the conversation's lines, queue and log, and what
+-- the shop's conversations are found by.
 -- Answers how many lines, entries of the log, handovers and reminders went.
-local DONE, S, B, HO, HC, DUE, OUT, TRY, L, Q, G = unpack(KEYS)
+local DONE, S, B, HO, HC, DUE, OUT, TRY, L, Q, G, F = unpack(KEYS)
 local shop, id, expected, publish, channel, kept, made = unpack(ARGV, 1, 7)
 
 local before = redis.call('GET', DONE)
@@ -80,6 +81,7 @@ end
 redis.call('HSET', S, '#', written(n))
 redis.call('ZREM', B, id)
 redis.call('DEL', L, Q, G)
+displace(F, id)
 redis.call(publish, channel, id)
 local answer = string.format('%d %d %d %d', lines, entries, handovers, reminders)
 redis.call('SET', DONE, answer, 'PX', kept)
