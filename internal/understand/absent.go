@@ -309,6 +309,12 @@ func (in *input) setUnknown(f *found, names []name, settled map[int]bool, k int)
 	}
 }
 
+// namedBefore reports whether a quantity is named right before token i.
+func (in *input) namedBefore(i int) bool {
+	_, ok := in.nameBefore(i)
+	return ok
+}
+
 // hasNumberNear reports whether a number follows the name closely in its clause, or
 // stands right before it: then the name has its value.
 func (in *input) hasNumberNear(n name, numbers []amount, clause []int) bool {
@@ -316,7 +322,7 @@ func (in *input) hasNumberNear(n name, numbers []amount, clause []int) bool {
 		if clause[a.from] != clause[n.from] {
 			continue
 		}
-		if d := a.from - n.to; d >= 0 && d <= 5 || n.from == a.to || a.to < n.from && n.from-a.to <= 3 && in.backwardCost(a.to, n.from) < 0 || a.to < n.from && in.onlyArticles(a.to, n.from) {
+		if d := a.from - n.to; d >= 0 && d <= 5 || n.from == a.to || a.to < n.from && n.from-a.to <= 3 && in.backwardCost(a.to, n.from) < 0 || a.to < n.from && in.onlyArticles(a.to, n.from) && !in.namedBefore(a.from) {
 			return true
 		}
 	}

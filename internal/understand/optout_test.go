@@ -31,7 +31,9 @@ func TestWishesToEndTheMessages(t *testing.T) {
 	for _, text := range []string{
 		"quit texting me", "please stop sending me messages", "take me off your list", "no more texts", "don't text me anymore", "lose my number",
 		"I revoke my consent to these messages", "leave me alone", "remove me", "ya no me manden mensajes", "quítenme de la lista", "dejen de escribirme", "bórrenme",
-		"no quiero recibir más mensajes", "unsuscribe",
+		"no quiero recibir más mensajes", "unsuscribe", "how do i make these texts stop", "y'all need to stop blowing up my phone", "sold the tub, stop messaging",
+		"put me on your do not text list", "stahp", "deactivate", "can you please not text me", "no me vuelvan a escribir", "ya párenle con los mensajes", "quiero salirme de los recordatorios",
+		"these texts need to stop", "i'd rather not be contacted", "renuncio a estos mensajes", "cancelen mi suscripción", "spamming me is illegal, end it",
 	} {
 		require.Equal(t, understand.StopMessages, understand.Understand(text, understand.Context{}).Intent, text)
 	}
@@ -40,6 +42,7 @@ func TestWishesToEndTheMessages(t *testing.T) {
 func TestOtherThingsThatStop(t *testing.T) {
 	for _, text := range []string{
 		"the foam won't stop", "how do I stop the pump", "it keeps dripping and won't stop", "jets en alto", "deje los jets en alto", "your text said reply STOP to end, I don't want that",
+		"don't take me off the list, I just moved", "no deje de mandarme los avisos eh", "la alcalinidad está baja", "parar los chorros?", "shut off", "I'd rather not", "cancel my flush", "i want the texts",
 		"can I stop adding now", "the water stopped rising", "stop the jets first?", "hold up dont stop texting me", "can't stop coughing",
 	} {
 		require.NotEqual(t, understand.StopMessages, understand.Understand(text, understand.Context{}).Intent, text)

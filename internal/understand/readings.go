@@ -268,6 +268,9 @@ func (in *input) takeNamed(f *found, names []name, numbers []amount, pairs []int
 		if n < 0 {
 			continue
 		}
+		if names[n].quantity == WaterTemp && in.ctx.Asked != AskedReadings && in.isBodyHeat(numbers[k]) {
+			continue
+		}
 		if in.ctx.Asked != AskedReadings && in.ctx.Asked != AskedConfirm && numbers[k].spelled && first(numbers[k].value) <= 10 && (numbers[k].from-names[n].to > 2 || names[n].from-numbers[k].to > 2) {
 			continue
 		}

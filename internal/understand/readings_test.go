@@ -90,6 +90,33 @@ func TestReadingsThatMustBeAskedAgain(t *testing.T) {
 	require.InDelta(t, 7.4, understand.Understand("ph 74", asking(ph)).Proposal["ph"], 1e-9)
 }
 
+// TestHeatThatNobodyMeasuredInTheWater holds numbers in talk of heat that are a person's,
+// a setting's, a question's or a change.
+func TestHeatThatNobodyMeasuredInTheWater(t *testing.T) {
+	for _, text := range []string{"my daughter has a fever of 102", "temperature of 101.5, achy, dry cough", "running a temp, 101, soaked yesterday", "water dropped ten degrees overnight", "is 100 degrees alright for me?",
+		"it's 104 outside today", "the heater never hit 100", "can i soak at 104?", "turned the heat up to 102"} {
+		require.NotContains(t, understand.Understand(text, understand.Context{}).Readings, understand.WaterTemp, text)
+	}
+	for text, want := range map[string]float64{"the water is at 107": 107, "heater is stuck at 84": 84, "water 100": 100} {
+		require.Equal(t, understand.Value{Low: want, High: want}, understand.Understand(text, understand.Context{}).Readings[understand.WaterTemp], text)
+	}
+}
+
+// TestLengthsAreConfirmedByTheWaterTheyHold: the space within the lengths is told, and
+// what an owner is asked about is the water likely in it, all of it only where the inside
+// or the water was measured.
+func TestLengthsAreConfirmedByTheWaterTheyHold(t *testing.T) {
+	asked := understand.Context{Asked: understand.AskedVolume}
+	for text, share := range map[string]float64{
+		"84 x 84 x 36 inches outside": 0.4, "7 by 7 ft, 3 ft deep": 0.4, "6 ft by 6 ft inside, 3 ft deep": 1, "round, 6 ft across, 30 inches of water": 1,
+	} {
+		m := understand.Understand(text, asked)
+		require.NotNil(t, m.Volume, text)
+		require.True(t, m.Clarify, text)
+		require.InDelta(t, m.Volume.LowUSGal*share, m.Proposal["us_gal"], 1, text)
+	}
+}
+
 func TestVolumes(t *testing.T) {
 	asked := understand.Context{Asked: understand.AskedVolume}
 	for text, want := range map[string]string{

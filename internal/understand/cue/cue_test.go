@@ -49,3 +49,16 @@ func TestErrorsNameFileAndLine(t *testing.T) {
 		require.ErrorContains(t, err, "my.cue:3:", bad)
 	}
 }
+
+func TestFindAllFindsACueAgainAfterItsEnd(t *testing.T) {
+	set, err := cue.Parse("test", "[x]\ni mean\nnot #", nil)
+	require.NoError(t, err)
+	text := cue.Text{Atoms: strings.Fields("i mean # ; i mean # not # not #")}
+	require.Len(t, set.Find(text), 2)
+	hits := set.FindAll(text)
+	require.Len(t, hits, 4)
+	for k, start := range []int{0, 4, 7, 9} {
+		require.Equal(t, start, hits[k].Start)
+		require.Equal(t, start+2, hits[k].End)
+	}
+}
