@@ -22,7 +22,7 @@ func (w *World) Decide(c Conversation, ev Event, now time.Time) (Conversation, E
 	case ReminderDue:
 		t.reminderDue()
 	case StaffAct:
-		t.staffAct()
+		t.byStaff()
 	case DeliveryDead:
 		t.undelivered()
 	case ReminderDead:

@@ -53,6 +53,7 @@ type StaffAction struct {
 	Value    string    // set_fact: the value; speak: the language
 	Reason   string    // correct, pause: optional; set_fact: why
 	Reminder string    // move_timer, drop_timer, fire_timer: its id
+	Owner    Enrolment // enrol: who
 }
 
 // The staff actions.
@@ -71,6 +72,7 @@ const (
 	FireTimer = "fire_timer" // have it at once
 	Pause     = "pause"      // take the conversation without a case
 	Speak     = "speak"      // the owner's language
+	Enrol     = "enrol"      // an owner whom staff add
 )
 
 // Effects are what a turn wants done. They are committed with the new state, all or
