@@ -9,8 +9,8 @@ import (
 // Thresholds on shares of belief. A false alarm costs one handover and a miss can cost
 // a life, so an emergency needs far less than half.
 const (
-	emergencyShare = 0.30
-	worseShare     = 0.15 // where it is likely that something is wrong, and the question is how bad
+	emergencyShare = 0.40
+	worseShare     = 0.20 // where it is likely that something is wrong, and the question is how bad
 	plainShare     = 0.03 // where the plainest words of danger stand in the text
 	raisedShare    = 0.50
 )
