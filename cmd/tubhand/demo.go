@@ -70,6 +70,7 @@ type demonstration struct {
 	flows      *flow.Set
 	clock      *clock.Jumping
 	store      store.Store
+	world      *conversation.World
 	runner     *turn.Runner
 	dispatcher *dispatch.Dispatcher
 	console    *console.Console
@@ -122,13 +123,12 @@ func (d *demonstration) build(at net.Addr) error {
 	if err != nil {
 		return fmt.Errorf("load templates: %w", err)
 	}
-	world, err := conversation.NewWorld(d.shop, d.flows, words)
-	if err != nil {
+	if d.world, err = conversation.NewWorld(d.shop, d.flows, words); err != nil {
 		return fmt.Errorf("demo shop: %w", err)
 	}
 	d.clock = clock.NewJumping(demo.Opening(zone).AddDate(0, -4, 0))
 	d.runner = turn.New(turn.Config{
-		Store: d.store, Shops: map[string]turn.Decider{d.shop.Key: world}, Clock: d.clock, Log: d.log,
+		Store: d.store, Shops: map[string]turn.Decider{d.shop.Key: d.world}, Clock: d.clock, Log: d.log,
 		OptOuts:   rights.NewRegister(d.store, d.clock, nil),
 		Committed: func(_ string, effects conversation.Effects) { d.dispatcher.Poke(effects) },
 	})
@@ -143,6 +143,7 @@ func (d *demonstration) buildPages(at net.Addr) (err error) {
 	d.console, err = console.New(console.Options{
 		Shop: &d.shop, Store: d.store, Runner: d.runner, Clock: d.clock, Flows: d.flows,
 		Log: d.log, Framed: true, LoopbackOnly: loopback(at),
+		Decider:  d.world,
 		Settings: func() shop.Summary { return shop.Demo().Summary(shop.Vault{Env: os.Getenv, File: os.ReadFile}) },
 	})
 	if err != nil {

@@ -35,6 +35,7 @@ type server struct {
 	shops    []*shop.File
 	flows    *flow.Set
 	vault    shop.Vault
+	deciders map[string]turn.Decider // by shop
 	clock    clock.Clock
 	log      *slog.Logger
 	meters   *meters
@@ -92,6 +93,7 @@ func newServer(o serveOptions, st store.Store, shops []*shop.File, log *slog.Log
 	if s.register, err = openRegister(st, shops, s.clock, o.vault); err != nil {
 		return nil, err
 	}
+	s.deciders = worlds
 	s.turns = turn.New(turn.Config{
 		Store: st, Shops: worlds, Clock: s.clock, Log: log, Observe: s.meters.turn, OptOuts: s.register,
 		Committed: func(_ string, fx conversation.Effects) { s.dispatch.Poke(fx) },

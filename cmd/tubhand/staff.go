@@ -136,6 +136,7 @@ func (s *server) staffPages(l net.Listener, o staffOptions) (*staffSite, error) 
 		pages, err := console.New(console.Options{
 			Shop: &f.Shop, Store: s.store, Runner: s.turns, Clock: s.clock, Flows: s.flows, Log: s.log,
 			Desk: desk, Secure: o.secure(), Proxied: o.proxy, LoopbackOnly: !o.secure(),
+			Decider:  s.deciders[f.Shop.Key],
 			Settings: func() shop.Summary { return f.Summary(s.vault) },
 		})
 		if err != nil {

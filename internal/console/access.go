@@ -35,6 +35,8 @@ func routes() []route {
 		{http.MethodGet, "/flows", see, false, (*site).flowList},
 		{http.MethodGet, "/flow", see, false, (*site).flowPage},
 		{http.MethodGet, "/flow/picture", see, false, (*site).flowPicture},
+		{http.MethodGet, "/try", see, false, (*site).tryPage},
+		{http.MethodPost, "/try", see, false, (*site).tryText},
 		{http.MethodGet, "/settings", act, false, (*site).settings},
 
 		{http.MethodGet, "/sign-in", anyone, true, (*site).signInPage},

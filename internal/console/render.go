@@ -31,13 +31,14 @@ const (
 	accountsPage     = "accounts"
 	logPage          = "log"
 	flowsPage        = "flows"
-	flowPage         = "flow"
+	flowPage         = "steps"
 	settingsPage     = "settings"
+	triedPage        = "try"
 )
 
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
-	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, flowsPage, flowPage, settingsPage} {
+	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, flowsPage, flowPage, settingsPage, triedPage} {
 		t, err := template.New("layout.html").Option("missingkey=error").
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {
