@@ -96,6 +96,7 @@ type Service struct {
 	Nudges  int                  `json:"nudges,omitempty"`  // nudges in all
 	Night   string               `json:"night,omitempty"`   // what the owner was told of a wait that ends in their quiet hours
 	Paused  bool                 `json:"paused,omitempty"`
+	Void    bool                 `json:"void,omitempty"`   // the step's dose was taken back while a person had the conversation
 	Caller  *Caller              `json:"caller,omitempty"` // where a trouble flow returns to
 	Told    []Told               `json:"told,omitempty"`   // what was answered in the trouble under way, in order
 

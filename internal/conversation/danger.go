@@ -87,6 +87,10 @@ func (t *turn) undelivered() {
 	if t.ev.Failed.Class == ClassSafety {
 		severity = safety.Emergency
 	}
-	t.note("Could not deliver: " + shorten(t.ev.Failed.Text, 160))
+	why := "the channel gave no reason"
+	if t.ev.Remark != "" {
+		why = shorten(t.ev.Remark, 160)
+	}
+	t.note("Could not deliver (" + why + "): " + shorten(t.ev.Failed.Text, 160))
 	t.handOver("undelivered", severity, false)
 }

@@ -149,17 +149,28 @@ func (t *turn) expected() string {
 	if len(past) == 0 || t.now.Sub(past[len(past)-1].At) < forecastAfter {
 		return ""
 	}
-	now, err := water.Forecast(t.history(), t.forecastTub(), t.now)
-	if err != nil {
-		return ""
-	}
 	var parts []string
-	for _, q := range []understand.Quantity{t.sanitizerQuantity(), understand.PH} {
-		if r := now.At(inWater[q]); r.Known {
-			parts = append(parts, english.name(q)+" "+tenth(r.Low)+english.to+tenth(r.High))
-		}
+	for _, o := range t.outlook(t.now) {
+		parts = append(parts, english.name(o.Quantity)+" "+tenth(o.Low)+english.to+tenth(o.High))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// outlook is the forecast of the sanitizer and the pH.
+func (t *turn) outlook(at time.Time) (out []Outlook) {
+	if len(t.c.Tub.Past) == 0 {
+		return nil
+	}
+	then, err := water.Forecast(t.history(), t.forecastTub(), at)
+	if err != nil {
+		return nil
+	}
+	for _, q := range []understand.Quantity{t.sanitizerQuantity(), understand.PH} {
+		if r := then.At(inWater[q]); r.Known {
+			out = append(out, Outlook{Quantity: q, Low: r.Low, High: r.High})
+		}
+	}
+	return out
 }
 
 func tenth(x float64) string { return number(math.Round(x*10) / 10) }

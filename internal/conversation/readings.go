@@ -126,13 +126,7 @@ func told(r Readings) Readings {
 
 // record keeps readings, and the combined chlorine that follows from free and total.
 func (t *turn) record(known Readings) {
-	if free, ok := known[understand.FreeChlorine]; ok {
-		if total, ok := known[understand.TotalChlorine]; ok && !free.OpenHigh && !total.OpenHigh {
-			known[understand.CombinedChlorine] = understand.Value{
-				Low: math.Max(0, total.Low-free.High), High: math.Max(0, total.High-free.Low),
-			}
-		}
-	}
+	derive(known)
 	t.remember(Past{Read: known})
 	if t.c.Service != nil {
 		t.c.Tub.Cloudy = time.Time{} // the service looks again before anyone gets in
@@ -144,12 +138,29 @@ func (t *turn) record(known Readings) {
 		}
 		t.helped(q, v)
 		put(&t.c.Tub.Readings, q, Measured{Value: v, At: t.now})
-		low, high := bounds(v)
-		if math.IsInf(high, 1) {
-			high = 0 // open: the text says so
-		}
-		t.log(LogEntry{Kind: "reading", Name: string(q), Low: math.Max(0, low), High: high, Text: english.reading(q, v)})
+		t.logReading(q, v, t.now)
 	}
+}
+
+// derive adds the combined chlorine that follows from free and total.
+func derive(known Readings) {
+	free, hasFree := known[understand.FreeChlorine]
+	total, hasTotal := known[understand.TotalChlorine]
+	if hasFree && hasTotal && !free.OpenHigh && !total.OpenHigh {
+		known[understand.CombinedChlorine] = understand.Value{
+			Low: math.Max(0, total.Low-free.High), High: math.Max(0, total.High-free.Low),
+		}
+	}
+}
+
+// logReading adds a reading to the tub's log, as of when it was taken.
+func (t *turn) logReading(q understand.Quantity, v understand.Value, at time.Time) {
+	low, high := bounds(v)
+	if math.IsInf(high, 1) {
+		high = 0 // open: the text says so
+	}
+	t.log(LogEntry{Kind: "reading", Name: string(q), Low: math.Max(0, low), High: high, Text: english.reading(q, v)})
+	t.fx.Log[len(t.fx.Log)-1].At = at
 }
 
 // log adds an entry to the tub's log.

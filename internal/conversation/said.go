@@ -17,5 +17,8 @@ func DoseSaid(language string, d *Dose, metric bool) (product, measure, why stri
 	return s.product(d), s.measure(d, metric), s.why(d)
 }
 
+// Gist puts what was understood in a few words, for staff, as a line of the transcript keeps it.
+func Gist(m understand.Meaning) string { return gist(m) }
+
 // QuantitySaid names a quantity in a language, as the trade does.
 func QuantitySaid(language string, q understand.Quantity) string { return tongueOf(language).name(q) }

@@ -28,6 +28,20 @@ func (t *turn) staffAct() {
 		t.writeDown(a)
 	case StartIt:
 		t.startFor(a)
+	case Correct:
+		t.correct(a)
+	case SetFact:
+		t.setFact(a)
+	case MoveTimer:
+		t.moveTimer(a)
+	case DropTimer:
+		t.dropTimer(a)
+	case FireTimer:
+		t.fireTimer(a)
+	case Pause:
+		t.pause(a)
+	case Speak:
+		t.speakIn(a)
 	}
 }
 
@@ -141,6 +155,9 @@ func (t *turn) handBack(a StaffAction) {
 	t.closeAll(a, "")
 	t.acted(a, "handed the conversation back")
 	t.c.Hold, t.c.Tub.Tried = nil, nil
+	if t.c.Service != nil {
+		t.c.Service.Paused, t.c.Service.Void = false, false
+	}
 	t.forget() // what the two of them did meanwhile is not in the log
 	t.sayOf("back_with_me", a)
 	if t.c.Service == nil {
@@ -199,6 +216,10 @@ func (t *turn) closeCases(a StaffAction) {
 	t.forget()
 	if _, s, ok := t.flow(); ok && t.nextTimer().IsZero() {
 		t.setTimers(s) // what ran out meanwhile was not said
+	}
+	if s := t.c.Service; s != nil && s.Void {
+		s.Void = false
+		t.doseAnew()
 	}
 	t.sayOf(key, a)
 }

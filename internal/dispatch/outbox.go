@@ -144,7 +144,7 @@ func (o *outbox) bury(ctx context.Context, m store.Outgoing, r store.Result) sto
 		"gateway", m.Line.Gateway, "attempts", m.Attempt, "why", r.Why)
 	ctx, done := context.WithTimeout(ctx, turnTimeout)
 	defer done()
-	if err := o.Turns.Handle(ctx, m.Shop, dead(m.Line)); err != nil {
+	if err := o.Turns.Handle(ctx, m.Shop, dead(m.Line, r.Why)); err != nil {
 		o.Log.Error("a failed delivery found no person yet", "shop", m.Shop, "error", err)
 		return store.Result{Shop: r.Shop, Line: r.Line, Kind: store.Retry, Why: r.Why}
 	}
@@ -152,7 +152,7 @@ func (o *outbox) bury(ctx context.Context, m store.Outgoing, r store.Result) sto
 }
 
 // dead is the event of a message that will not arrive.
-func dead(l conversation.Line) conversation.Event {
+func dead(l conversation.Line, why string) conversation.Event {
 	return conversation.Event{ID: "dead:" + l.ID, Kind: conversation.DeliveryDead,
-		From: l.Conversation, Gateway: l.Gateway, Failed: l}
+		From: l.Conversation, Gateway: l.Gateway, Failed: l, Remark: why}
 }

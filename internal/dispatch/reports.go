@@ -42,7 +42,7 @@ func (r Reports) Delivered(ctx context.Context, shop, line, state string) error 
 	if l.Delivery != store.Failed { // it was delivered by an earlier report
 		return nil
 	}
-	return r.Turns.Handle(ctx, shop, dead(l))
+	return r.Turns.Handle(ctx, shop, dead(l, "the gateway reported that it did not arrive"))
 }
 
 // find reads a line by its id, which begins with its conversation's.

@@ -16,6 +16,7 @@ import (
 	"tubhand/internal/store"
 	"tubhand/internal/store/memory"
 	"tubhand/internal/turn"
+	"tubhand/internal/understand"
 	"tubhand/internal/wording"
 )
 
@@ -35,6 +36,7 @@ type Player struct {
 	code   string       // the last that was sent
 	made   int
 	fx     conversation.Effects // of the last turn
+	heard  time.Time            // when the owner last wrote
 	said   []string             // since the last owner, wait or staff line
 }
 
@@ -123,6 +125,7 @@ func (p *Player) turn(ctx context.Context, t *Turn) error {
 	p.said = nil
 	switch {
 	case t.Owner != nil:
+		p.heard = p.clock.Now()
 		return p.hear(ctx, t)
 	case t.Wait != nil:
 		return p.wait(ctx, time.Duration(*t.Wait))
@@ -218,8 +221,21 @@ func (p *Player) staff(ctx context.Context, a *Act) error {
 		act.Act, act.Text = conversation.CloseIt, *a.Close
 	case a.Start != "":
 		act.Act, act.Flow = conversation.StartIt, a.Start
+	case a.Correct != nil:
+		act.Act, act.At, act.Readings = conversation.Correct, p.heard, conversation.Readings{}
+		for name, x := range a.Correct {
+			act.Readings[understand.Quantity(name)] = understand.Value{Low: x, High: x}
+		}
+	case len(a.Set) == 1:
+		act.Act, act.Reason = conversation.SetFact, "as rehearsed"
+		for act.Fact, act.Value = range a.Set {
+		}
+	case a.Pause:
+		act.Act = conversation.Pause
+	case a.Speak != "":
+		act.Act, act.Value = conversation.Speak, a.Speak
 	default:
-		return errors.New("staff: say claim, reply, hand_back, close or start")
+		return errors.New("staff: say claim, reply, hand_back, close, start, correct, set (one fact), pause or speak")
 	}
 	return p.handle(ctx, conversation.Event{Kind: conversation.StaffAct, Staff: act})
 }

@@ -68,6 +68,11 @@ type Act struct {
 	HandBack *string `yaml:"hand_back"` // the state to go on from; "" where it was
 	Close    *string `yaml:"close"`     // the outcome
 	Start    string  `yaml:"start"`     // a flow
+
+	Correct map[string]float64 `yaml:"correct"` // what the owner's last test really showed, by quantity
+	Set     map[string]string  `yaml:"set"`     // one fact of the tub
+	Pause   bool               `yaml:"pause"`   // take the conversation
+	Speak   string             `yaml:"speak"`   // the owner's language
 }
 
 // Expect is what must be so. Said and NotSaid look at what went out since the last
