@@ -30,6 +30,8 @@ func routes() []route {
 		{http.MethodGet, "/conversation", see, false, (*site).conversation},
 		{http.MethodGet, "/live", see, false, (*site).live},
 		{http.MethodPost, "/act", act, false, (*site).act},
+		{http.MethodPost, "/count", see, false, (*site).count},
+		{http.MethodPost, "/here", act, false, (*site).here},
 		{http.MethodGet, "/assets/:name", anyone, false, (*site).asset},
 
 		{http.MethodGet, "/flows", see, false, (*site).flowList},

@@ -7,7 +7,9 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
@@ -54,11 +56,32 @@ func (s *site) act(g *gin.Context) {
 		s.failed(g, "handle a staff action", err)
 		return
 	}
+	if event.Staff.Act == conversation.Reply && !s.said(g, &event) {
+		s.problem(g, http.StatusConflict, "What you sent from here before went out after all, so these other words did not: see the transcript, then send them again.")
+		return
+	}
+	s.present.writes(event.From, event.Staff.By, time.Time{})
 	if err == nil {
 		s.acted(g, event.From, &event.Staff)
 	}
 	g.Redirect(http.StatusSeeOther, s.talkPath(g.PostForm("conversation")))
 }
+
+// said looks whether a reply stands in the transcript. A form that is sent again, since its
+// answer got lost, acts once; where its words were changed in between, the new ones have not
+// gone out, and whoever wrote them has to know.
+func (s *site) said(g *gin.Context, event *conversation.Event) bool {
+	lines, err := s.Store.View(g.Request.Context(), s.Shop.Key).Transcript(event.From, lookBack)
+	if err != nil {
+		return true // it is committed; that it can't be shown is told by the page
+	}
+	return slices.ContainsFunc(lines, func(l conversation.Line) bool {
+		return l.By == event.Staff.By && l.Text == event.Staff.Text || l.Direction == conversation.Note && strings.HasSuffix(l.Text, event.Staff.Text)
+	})
+}
+
+// lookBack is how many of the last lines a reply is looked for in.
+const lookBack = 60
 
 func (s *site) talkPath(id string) string {
 	return s.base + "conversation?with=" + url.QueryEscape(id)
@@ -81,8 +104,10 @@ func (s *site) staffEvent(g *gin.Context) (conversation.Event, error) {
 	action := conversation.StaffAction{
 		Act: g.PostForm("act"), By: me.Key, Name: me.Name, Handover: g.PostForm("handover"),
 		Text: strings.TrimSpace(g.PostForm("text")), State: g.PostForm("state"), Flow: g.PostForm("flow"),
+		Fact: g.PostForm("fact"), Value: strings.TrimSpace(g.PostForm("value")), Reason: strings.TrimSpace(g.PostForm("reason")),
+		Reminder: g.PostForm("reminder"),
 	}
-	if err := s.check(&action, &conv); err != nil {
+	if err := s.check(&action, g.Request.PostForm, &conv); err != nil {
 		return conversation.Event{}, err
 	}
 	return conversation.Event{
@@ -93,12 +118,25 @@ func (s *site) staffEvent(g *gin.Context) (conversation.Event, error) {
 
 // check looks at what a form asks for. What another member of staff has done meanwhile
 // is for Decide to settle; here only what could never be right is turned away.
-func (s *site) check(a *conversation.StaffAction, conv *conversation.Conversation) error {
-	if !utf8.ValidString(a.Text) {
+func (s *site) check(a *conversation.StaffAction, form url.Values, conv *conversation.Conversation) error {
+	if !utf8.ValidString(a.Text + a.Value + a.Reason) {
 		return fault("The text has broken characters in it, so nothing was sent.")
 	}
 	switch a.Act {
 	case conversation.Claim:
+		return nil
+	case conversation.Correct:
+		return checkReadings(a, form)
+	case conversation.SetFact:
+		return checkFact(a)
+	case conversation.MoveTimer, conversation.DropTimer, conversation.FireTimer:
+		return s.checkTimer(a, form.Get("at"), conv)
+	case conversation.Pause:
+		return checkLength(a.Reason, mostOutcome)
+	case conversation.Speak:
+		if !slices.ContainsFunc(languages(""), func(l choiceView) bool { return l.Value == a.Value }) {
+			return fault("There are no texts in that language.")
+		}
 		return nil
 	case conversation.Reply:
 		return checkReply(a.Text)
@@ -124,6 +162,17 @@ func (s *site) check(a *conversation.StaffAction, conv *conversation.Conversatio
 		return nil
 	}
 	return fault("The form asked for something that this page cannot do.")
+}
+
+// checkFact: a fact is changed only for a reason that others can read.
+func checkFact(a *conversation.StaffAction) error {
+	if wrong := conversation.CheckFact(a.Fact, a.Value); wrong != "" {
+		return fault(wrong + " Nothing was changed.")
+	}
+	if a.Reason == "" {
+		return fault("Say in a few words why, for whoever wonders later. Nothing was changed.")
+	}
+	return checkLength(a.Reason, mostOutcome)
 }
 
 func checkReply(text string) error {

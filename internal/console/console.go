@@ -64,6 +64,7 @@ type Console struct {
 	closed  chan struct{}
 	closing sync.Once
 	names   *directory
+	present *presence
 }
 
 // New makes a console. It fails when an option is missing or the shop's time zone is
@@ -88,9 +89,9 @@ func New(options Options) (*Console, error) {
 	}
 	c := &Console{
 		Options: o, zone: zone,
-		cross:  http.NewCrossOriginProtection(),
-		slots:  make(chan struct{}, o.MostLive),
-		names:  &directory{},
+		cross: http.NewCrossOriginProtection(),
+		slots: make(chan struct{}, o.MostLive),
+		names: &directory{}, present: newPresence(),
 		closed: make(chan struct{}),
 	}
 	if c.assets, err = loadAssets(); err != nil {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"net/http"
+	"net/url"
 	"slices"
 	"time"
 
@@ -11,13 +12,15 @@ import (
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/flow"
+	"tubhand/internal/staff"
 	"tubhand/internal/store"
 )
 
 // The most that a conversation's page shows.
 const (
 	mostLines   = 300
-	mostEntries = 100
+	mostEntries = 400 // of the log, for the charts
+	mostInLog   = 60  // of those, as a list
 )
 
 // talkView is one conversation.
@@ -36,23 +39,35 @@ type talkView struct {
 	Owner            []pair
 	Facts            []pair
 	Readings         []readingView
+	Charts           []chartView
+	Doses            []doseView
 	Log              []entryView
 	Timers           []timerView
 	States           []stateView // where a hand-back can go on
+	Diagram          *diagramView
 	Starts           []startView
+	Edits            []editView // facts of the tub that can be set
+	Languages        []choiceView
+	Mine             bool // whoever looks has taken the conversation
+	May              bool // whoever looks may act
 	ReplyMost        int
-	Token            string
 	Plain, Double    string // characters that take one or two units in a text, for the counter
+}
+
+// choiceView is one of several values to choose from.
+type choiceView struct {
+	Value, Words string
+	Now          bool
+}
+
+// editView is a fact of the tub as a form has it.
+type editView struct {
+	Name, Label, Unit, Value string
+	Choices                  []choiceView
 }
 
 // pair is a fact with its name.
 type pair struct{ Name, Value string }
-
-// timerView is a pending reminder.
-type timerView struct {
-	ID, What string
-	Due      moment
-}
 
 // stateView is a state of the running flow.
 type stateView struct {
@@ -74,7 +89,10 @@ func (s *site) conversation(g *gin.Context) {
 		s.failed(g, "read a conversation", err)
 		return
 	}
-	s.show(g, http.StatusOK, conversationPage, s.frame(g, page.Name, page))
+	f := s.frame(g, page.Name, page)
+	f.Live += "?with=" + url.QueryEscape(page.ID)
+	f.Sheet, f.Extra = s.Asset(s.base, "conversation.css"), s.Asset(s.base, "conversation.js")
+	s.show(g, http.StatusOK, conversationPage, f)
 }
 
 func (s *site) readTalk(g *gin.Context, id string) (talkView, error) {
@@ -96,17 +114,20 @@ func (s *site) readTalk(g *gin.Context, id string) (talkView, error) {
 		return talkView{}, err
 	}
 	page := s.talk(&conv)
-	page.Lines = s.lines(lines, &conv)
-	page.Log = s.entries(entries)
-	page.Timers = s.timers(reminders)
-	page.Token = newToken()
+	page.Lines = s.lines(lines, &conv, entries)
+	page.Charts = s.charts(entries)
+	page.Log = s.entries(entries[max(0, len(entries)-mostInLog):])
+	page.Timers = s.timers(&conv, reminders)
+	page.May = s.mayAct(g)
+	page.Mine = conv.Hold != nil && conv.Hold.By != "" && conv.Hold.By == s.me(g).Key
 	return page, nil
 }
 
 func (s *site) talk(conv *conversation.Conversation) talkView {
 	p := talkView{
 		ID: conv.ID, Name: nameOf(conv), Number: numberWords(conv.ID), OptedOut: conv.OptedOut,
-		Tub: s.tubFacts(&conv.Tub), Owner: s.ownerFacts(conv), Readings: s.readings(&conv.Tub),
+		Tub: s.tubFacts(&conv.Tub), Owner: s.ownerFacts(conv), Doses: s.doses(conv), Readings: s.readings(&conv.Tub), Edits: edits(&conv.Tub),
+		Languages: languages(conv.Owner.Language), Diagram: s.diagram(conv),
 		ReplyMost: mostReply, Plain: gsmPlain, Double: gsmDouble,
 	}
 	p.Place, p.Running = s.placeOf(conv)
@@ -132,10 +153,39 @@ func (s *site) talk(conv *conversation.Conversation) talkView {
 	return p
 }
 
-func (s *site) timers(reminders []conversation.Reminder) []timerView {
-	out := make([]timerView, 0, len(reminders))
-	for _, r := range reminders {
-		out = append(out, timerView{ID: r.ID, What: reminderWords(r.Name), Due: s.moment(r.Due)})
+// mayAct tells whether whoever looks may do more than that.
+func (s *site) mayAct(g *gin.Context) bool {
+	if s.Desk == nil {
+		return true
+	}
+	me, ok := session(g)
+	return ok && me.Role.May(staff.Member)
+}
+
+// edits are the facts of the tub that staff can set.
+func edits(t *conversation.Tub) []editView {
+	value := func(x float64) string {
+		if x <= 0 {
+			return ""
+		}
+		return number(x)
+	}
+	return []editView{
+		{Name: conversation.FactVolume, Label: "Volume", Unit: "US gal", Value: value(t.VolumeUSGal)},
+		{Name: conversation.FactSanitizer, Label: "Sanitizer", Choices: []choiceView{
+			{"", "not known", t.Sanitizer == ""}, {"chlorine", "Chlorine", t.Sanitizer == "chlorine"}, {"bromine", "Bromine", t.Sanitizer == "bromine"},
+		}},
+		{Name: conversation.FactHeater, Label: "Heater", Unit: "kW", Value: value(t.HeaterKW)},
+		{Name: conversation.FactHose, Label: "Hose", Unit: "gal/min", Value: value(t.HoseGPM)},
+		{Name: conversation.FactPump, Label: "Drain pump", Unit: "gal/h", Value: value(t.PumpGPH)},
+	}
+}
+
+// languages are those that owners are answered in.
+func languages(now string) []choiceView {
+	var out []choiceView
+	for _, code := range []string{"en", "es"} {
+		out = append(out, choiceView{Value: code, Words: languageWords(code), Now: code == now})
 	}
 	return out
 }

@@ -2,9 +2,11 @@ package console
 
 import (
 	"strings"
+	"time"
 
 	"tubhand/internal/conversation"
 	"tubhand/internal/smstext"
+	"tubhand/internal/understand"
 )
 
 // lineView is a line of the transcript.
@@ -17,12 +19,17 @@ type lineView struct {
 	Text       string
 	Understood string
 	Delivery   string
-	Lost       bool // it did not reach the owner
-	Parts      int  // texts that it goes out as
+	Lost       bool        // it did not reach the owner
+	Parts      int         // texts that it goes out as
+	Again      bool        // what was understood was not kept: the text was read again for this page, without what was asked then
+	Sent       string      // of an owner's text: its time, which names it in a correction
+	Fields     []fieldView // what a correction begins with; none: it can't be corrected
+	Read       bool        // a reading was taken from it
 }
 
-func (c *Console) lines(lines []conversation.Line, conv *conversation.Conversation) []lineView {
+func (c *Console) lines(lines []conversation.Line, conv *conversation.Conversation, log []conversation.LogEntry) []lineView {
 	out := make([]lineView, 0, len(lines))
+	read := readBy(log)
 	day := ""
 	for i := range lines {
 		l := &lines[i]
@@ -36,12 +43,31 @@ func (c *Console) lines(lines []conversation.Line, conv *conversation.Conversati
 			v.Day = day
 		}
 		if l.Direction == conversation.Out || l.Direction == conversation.Staff {
-			v.Parts = smstext.Count(l.Text).Parts
+			v.Parts = countText(l.Text).Parts
+		}
+		if l.Direction == conversation.In && l.Text != "" {
+			c.reading(&v, l, conv, read[l.At.UTC()])
 		}
 		out = append(out, v)
 	}
 	return out
 }
+
+// reading tells what was understood from a text and what a correction would begin with.
+func (c *Console) reading(v *lineView, l *conversation.Line, conv *conversation.Conversation, read map[understand.Quantity]string) {
+	if v.Understood == "" {
+		m := understand.Understand(l.Text, understand.Context{Language: conv.Owner.Language, Asked: understand.AskedNothing})
+		v.Understood, v.Again = strings.ReplaceAll(conversation.Gist(m), "_", " "), true
+	}
+	v.Sent, v.Read = l.At.UTC().Format(time.RFC3339Nano), len(read) > 0
+	if v.Read || c.Clock.Now().Sub(l.At) < correctFor {
+		v.Fields = correction(read, conv.Tub.Sanitizer)
+	}
+}
+
+// correctFor is how long a text from which no reading was taken can be corrected to one: its
+// form is not worth a page's room for ever.
+const correctFor = 7 * 24 * time.Hour
 
 // gsmPlain and gsmDouble are the characters that take one and two units of a text in
 // the 7-bit alphabet, for the counter beside the reply.

@@ -38,7 +38,9 @@ func (s *site) live(g *gin.Context) {
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no") // a proxy in front must not collect events
 	g.Status(http.StatusOK)
-	s.stream(ctx, &eventWriter{g.Writer, http.NewResponseController(g.Writer)}, changes, func() bool { return s.stillIn(ctx, s.token(g)) })
+	at := s.sit(g)
+	defer s.stand(at)
+	s.stream(ctx, &eventWriter{g.Writer, http.NewResponseController(g.Writer)}, changes, at, func() bool { return s.stillIn(ctx, s.token(g)) })
 }
 
 // stillIn tells whether a session goes on: a live connection ends with it, at a beat.
@@ -52,12 +54,16 @@ func (s *site) stillIn(ctx context.Context, token string) bool {
 
 // stream writes events until the browser, the console, the store or the end of the
 // session ends it.
-func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan store.Change, in func() bool) {
+func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan store.Change, at *seat, in func() bool) {
 	beat := time.NewTicker(s.Beat)
 	defer beat.Stop()
+	var moved <-chan struct{}
+	if at != nil {
+		moved = at.changed
+	}
 	err := out.write("retry: 2000\n\n")
 	if err == nil {
-		err = s.beat(out)
+		err = s.beat(ctx, out, at)
 	}
 	for err == nil {
 		select {
@@ -70,17 +76,27 @@ func (s *site) stream(ctx context.Context, out *eventWriter, changes <-chan stor
 				return
 			}
 			err = out.write(fmt.Sprintf("event: change\ndata: %q\n\n", change.Conversation))
+		case <-moved:
+			err = s.company(ctx, out, at)
 		case <-beat.C:
 			if !in() {
 				return
 			}
-			err = s.beat(out)
+			err = s.beat(ctx, out, at)
 		}
 	}
 }
 
-func (s *site) beat(out *eventWriter) error {
-	return out.write("event: beat\ndata: " + s.Clock.Now().UTC().Format(time.RFC3339) + "\n\n")
+// beat says that the connection lives, and who else has the conversation open.
+func (s *site) beat(ctx context.Context, out *eventWriter, at *seat) error {
+	if err := out.write("event: beat\ndata: " + s.Clock.Now().UTC().Format(time.RFC3339) + "\n\n"); err != nil {
+		return err
+	}
+	if at == nil {
+		return nil
+	}
+	s.keepSeat(ctx, at)
+	return s.company(ctx, out, at)
 }
 
 // eventWriter writes server-sent events and flushes each.

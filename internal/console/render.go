@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"strings"
 
@@ -39,10 +40,15 @@ const (
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
 	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, flowsPage, flowPage, settingsPage, triedPage} {
-		t, err := template.New("layout.html").Option("missingkey=error").
+		t, err := template.New("layout.html").Option("missingkey=error").Funcs(formWords()).
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {
 			return nil, fmt.Errorf("page %s: %w", name, err)
+		}
+		if more, _ := fs.Glob(pageFiles, "pages/"+name+"-*.html"); len(more) > 0 { // a long page's parts
+			if t, err = t.ParseFS(pageFiles, more...); err != nil {
+				return nil, fmt.Errorf("page %s: %w", name, err)
+			}
 		}
 		pages[name] = t
 	}

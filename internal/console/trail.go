@@ -71,12 +71,15 @@ func (s *site) acted(g *gin.Context, id string, a *conversation.StaffAction) {
 	words := map[string]string{
 		conversation.Claim: "claimed a case", conversation.Reply: "replied", conversation.CloseIt: "closed a case",
 		conversation.NoteIt: "wrote a note", conversation.HandBack: "handed back", conversation.StartIt: "started a service",
+		conversation.Correct: "corrected a test", conversation.SetFact: "set a fact of the tub", conversation.MoveTimer: "moved a reminder",
+		conversation.DropTimer: "canceled a reminder", conversation.FireTimer: "had a reminder at once", conversation.Pause: "took a conversation",
+		conversation.Speak: "changed the language",
 	}[a.Act]
 	if words == "" {
 		words = a.Act
 	}
 	detail := ""
-	for _, d := range []string{a.Handover, a.Flow, a.State} {
+	for _, d := range []string{a.Handover, a.Flow, a.State, a.Reminder, a.Fact, a.Value, a.Reason} {
 		if d != "" {
 			detail += " " + d
 		}

@@ -94,16 +94,21 @@
 
   // ---- the live connection ----
 
+  // tell lets a page's own script know.
+  function tell(what, detail) { document.dispatchEvent(new CustomEvent(what, { detail })); }
+
   function say(state, words) {
     if (!pulse || pulse.dataset.state === state) return;
     pulse.dataset.state = state;
     pulse.textContent = words;
+    tell("pulse", state);
   }
 
   function connect() {
     source = new EventSource(body.dataset.live);
     source.addEventListener("beat", () => { heard = Date.now(); wait = 1000; say("live", "Live"); read(); });
     source.addEventListener("change", () => { heard = Date.now(); read(); });
+    source.addEventListener("here", (e) => { heard = Date.now(); tell("here", JSON.parse(e.data)); });
     source.addEventListener("error", () => {
       stale();
       if (source.readyState !== EventSource.CLOSED) return; // it tries again by itself
@@ -124,6 +129,7 @@
     heard = Date.now();
     connect();
   }, 5000);
+  document.addEventListener("look", read); // a page's own script has changed what is looked for
   addEventListener("pagehide", () => source.close());
   addEventListener("pageshow", (e) => { if (e.persisted) connect(); });
 
@@ -139,11 +145,13 @@
       const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(fields), headers: { Accept: "text/html" } });
       const html = await answer.text();
       const draft = button && button.name === "quick" && form.querySelector("textarea"); // a tapped reply leaves what is typed
-      if (answer.ok) show(html, form);
+      if (answer.ok) { tell("sent", { form: form.id }); show(html, form); }
+      else tell("refused", { form: form.id, status: answer.status });
       if (answer.ok && draft) document.getElementById(draft.id).value = draft.value;
       else trouble.textContent = new DOMParser().parseFromString(html, "text/html").querySelector("[data-problem]")?.textContent
         || "That did not work (" + answer.status + "). Your words are still here.";
     } catch {
+      tell("unsent", { form: form.id });
       trouble.textContent = "No connection, so it is not sent. Your words are still here; try again.";
     }
     delete form.dataset.busy;
@@ -164,23 +172,6 @@
     if (!e.ctrlKey && !e.metaKey && (e.shiftKey || !e.target.hasAttribute("data-enter"))) return;
     e.preventDefault();
     e.target.form.requestSubmit(e.target.form.querySelector("button.main"));
-  });
-
-  // ---- how many texts a reply takes (3GPP TS 23.038) ----
-
-  document.addEventListener("input", (e) => {
-    const field = e.target, note = document.getElementById(field.id + "-count");
-    if (!note || !field.dataset.plain) return;
-    let units = 0, wide = false;
-    for (const c of field.value.replace(/\r?\n/g, "\n")) {
-      if (field.dataset.double.includes(c)) units += 2;
-      else if (field.dataset.plain.includes(c)) units += 1;
-      else wide = true;
-    }
-    const [one, more] = wide ? [70, 67] : [160, 153];
-    if (wide) units = field.value.length;
-    const texts = units <= one ? 1 : Math.ceil(units / more);
-    note.textContent = units + " characters, " + (texts === 1 ? "1 text" : texts + " texts") + (wide ? " (a special character makes texts shorter)" : "");
   });
 
   document.documentElement.classList.add("scripted");
