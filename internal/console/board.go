@@ -1,11 +1,7 @@
 package console
 
 import (
-	"cmp"
-	"errors"
 	"net/http"
-	"slices"
-	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -15,18 +11,14 @@ import (
 	"tubhand/internal/store"
 )
 
-// The most that the board reads: every open handover counts, of the others the ones
-// that changed last.
-const (
-	mostCards     = 500
-	mostHandovers = 500
-)
-
 // boardView is the whole board.
 type boardView struct {
 	Needs, Service, Quiet, Done, Rest []card
 	Worst                             string // the worst severity that nobody has claimed
-	Find                              string
+	Cases, Unclaimed                  int    // owners who need a person, also those that are not shown; and how many of them nobody has claimed
+	Find, Only                        string
+	Filters                           []filter
+	More                              string // where the owners that were looked for go on; "" when all are here
 	Total                             int64
 }
 
@@ -43,10 +35,20 @@ type card struct {
 	LastBy           string
 	Ended            string // why it is under "done today"
 	Held             string // who keeps the assistant quiet
+	Mine             bool   // whoever looks keeps it, or has its case
 	OptedOut         bool
 
 	rank    int
 	waiting time.Time
+	next    time.Time
+}
+
+// Hidden is how many who need a person are not among those shown.
+func (b boardView) Hidden() int {
+	if b.Find != "" || b.Only != "" {
+		return 0
+	}
+	return max(0, b.Cases-len(b.Needs))
 }
 
 func (s *site) board(g *gin.Context) {
@@ -56,71 +58,15 @@ func (s *site) board(g *gin.Context) {
 		return
 	}
 	title := "Board"
-	if n := len(view.Needs); n > 0 {
+	if n := view.Cases; n > 0 {
 		title = plural(n, "person needed", "people needed")
 	}
 	if view.Worst == string(safety.Emergency) {
 		title = "EMERGENCY: " + title
 	}
-	s.show(g, http.StatusOK, boardPage, s.frame(g, title, view))
-}
-
-// readBoard sorts every conversation into the one place where it belongs.
-func (s *site) readBoard(g *gin.Context) (boardView, error) {
-	view := s.Store.View(g.Request.Context(), s.Shop.Key)
-	cards, err := view.Board(mostCards)
-	if err != nil {
-		return boardView{}, err
-	}
-	open, err := view.Handovers(false, mostHandovers)
-	if err != nil {
-		return boardView{}, err
-	}
-	closed, err := view.Handovers(true, mostHandovers)
-	if err != nil {
-		return boardView{}, err
-	}
-	counts, err := view.Counts()
-	if err != nil {
-		return boardView{}, err
-	}
-	if cards, err = withOpenCases(view, cards, open); err != nil {
-		return boardView{}, err
-	}
-	b := boardView{Find: strings.TrimSpace(g.Query("find")), Total: counts.Conversations}
-	ended := s.endedToday(closed)
-	for i := range cards {
-		s.place(&b, &cards[i], ended)
-	}
-	slices.SortStableFunc(b.Needs, func(x, y card) int {
-		return cmp.Or(cmp.Compare(y.rank, x.rank), x.waiting.Compare(y.waiting))
-	})
-	slices.SortStableFunc(b.Quiet, func(x, y card) int { return x.waiting.Compare(y.waiting) })
-	return b, nil
-}
-
-// withOpenCases adds the conversations that have an open handover and changed too long
-// ago to be among the cards.
-func withOpenCases(view store.View, cards []store.Card, open []conversation.Handover) ([]store.Card, error) {
-	have := make(map[string]bool, len(cards))
-	for i := range cards {
-		have[cards[i].State.ID] = true
-	}
-	for _, h := range open {
-		if have[h.Conversation] {
-			continue
-		}
-		have[h.Conversation] = true
-		conv, err := view.Conversation(h.Conversation)
-		if errors.Is(err, store.ErrNotFound) {
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		cards = append(cards, store.Card{State: conv})
-	}
-	return cards, nil
+	f := s.frame(g, title, view)
+	f.Extra, f.Sheet = s.Asset(s.base, "board.js"), s.Asset(s.base, "owners.css")
+	s.show(g, http.StatusOK, boardPage, f)
 }
 
 // endedToday gives, by conversation, how a handover ended that was closed today.
@@ -144,9 +90,10 @@ func (s *site) today(t time.Time) bool {
 }
 
 // place puts a conversation under the first heading that fits.
-func (s *site) place(b *boardView, from *store.Card, ended map[string]string) {
+func (s *site) place(b *boardView, from *store.Card, ended map[string]string, me string) {
 	k := s.card(from)
-	if b.Find != "" && !k.matches(b.Find) {
+	k.Mine = me != "" && (from.State.Hold != nil && from.State.Hold.By == me || hasCase(from.State.Open, me))
+	if b.Only != "" && !k.passes(b.Only) {
 		return
 	}
 	conv := &from.State
@@ -154,9 +101,6 @@ func (s *site) place(b *boardView, from *store.Card, ended map[string]string) {
 	switch {
 	case len(conv.Open) > 0:
 		b.Needs = append(b.Needs, k)
-		if k.Case.By == "" && safety.Severity(b.Worst).Rank() < k.rank {
-			b.Worst = k.Case.Severity
-		}
 	case k.Running && conv.Service.Nudged > 0:
 		b.Quiet = append(b.Quiet, k)
 	case k.Running:
@@ -174,7 +118,7 @@ func (s *site) place(b *boardView, from *store.Card, ended map[string]string) {
 
 func (s *site) card(from *store.Card) card {
 	conv := &from.State
-	k := card{ID: conv.ID, Name: nameOf(conv), Number: numberWords(conv.ID), OptedOut: conv.OptedOut, waiting: conv.LastIn}
+	k := card{ID: conv.ID, Name: nameOf(conv), Number: numberWords(conv.ID), OptedOut: conv.OptedOut, waiting: conv.LastIn, next: from.NextDue}
 	k.Place, k.Running = s.placeOf(conv)
 	k.NextAt = s.moment(from.NextDue)
 	k.Next = s.nextWords(conv, from.NextDue)
@@ -204,19 +148,20 @@ func (s *site) nextWords(conv *conversation.Conversation, due time.Time) string 
 			}
 		}
 	}
+	if conv.Service != nil && conv.Hold == nil {
+		return "Asks again" // the silence clock
+	}
 	return "Next"
 }
 
-func (k *card) matches(find string) bool {
-	digits := strings.Map(func(r rune) rune {
-		if r >= '0' && r <= '9' {
-			return r
+// hasCase tells whether somebody has claimed one of these cases.
+func hasCase(open []conversation.Handover, who string) bool {
+	for i := range open {
+		if open[i].By == who {
+			return true
 		}
-		return -1
-	}, find)
-	return strings.Contains(strings.ToLower(k.Name), strings.ToLower(find)) ||
-		strings.Contains(strings.ToLower(k.ID), strings.ToLower(find)) ||
-		(digits != "" && strings.Contains(k.ID, digits))
+	}
+	return false
 }
 
 // worstOf picks the case to show on the board: the worst, then the one open longest.
