@@ -143,7 +143,7 @@ func (d *demonstration) buildPages(at net.Addr) (err error) {
 	d.console, err = console.New(console.Options{
 		Shop: &d.shop, Store: d.store, Runner: d.runner, Clock: d.clock, Flows: d.flows,
 		Log: d.log, Framed: true, LoopbackOnly: loopback(at),
-		Decider:  d.world,
+		Decider: d.world, Rehearser: newLibrary(d.flows),
 		Settings: func() shop.Summary { return shop.Demo().Summary(shop.Vault{Env: os.Getenv, File: os.ReadFile}) },
 	})
 	if err != nil {

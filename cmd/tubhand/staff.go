@@ -128,6 +128,7 @@ func (s *server) staffPages(l net.Listener, o staffOptions) (*staffSite, error) 
 		site.web.TLSConfig = files.config()
 		site.told = "staff pages on https" + address(l.Addr().String())[len("http"):]
 	}
+	scripts := newLibrary(s.flows)
 	for _, f := range s.shops {
 		desk, err := staff.New(staff.Config{Store: s.store, Shop: f.Shop.Key, Name: f.Shop.Name, Clock: s.clock, Origin: o.origin(l.Addr())})
 		if err != nil {
@@ -136,7 +137,7 @@ func (s *server) staffPages(l net.Listener, o staffOptions) (*staffSite, error) 
 		pages, err := console.New(console.Options{
 			Shop: &f.Shop, Store: s.store, Runner: s.turns, Clock: s.clock, Flows: s.flows, Log: s.log,
 			Desk: desk, Secure: o.secure(), Proxied: o.proxy, LoopbackOnly: !o.secure(),
-			Decider:  s.deciders[f.Shop.Key],
+			Decider: s.deciders[f.Shop.Key], Rehearser: scripts,
 			Settings: func() shop.Summary { return f.Summary(s.vault) },
 		})
 		if err != nil {

@@ -49,8 +49,9 @@ type Options struct {
 	Beat         time.Duration // between heartbeats of a live connection; 0: 15 s
 	MostLive     int           // live connections at once; 0: 256
 
-	Decider  Decider             // says what would be answered to a text that is tried; nil: only what is understood is shown
-	Settings func() shop.Summary // what was understood of the shop file; nil: the page has nothing to show
+	Decider   Decider             // says what would be answered to a text that is tried; nil: only what is understood is shown
+	Rehearser Rehearser           // plays rehearsals; nil: there are none
+	Settings  func() shop.Summary // what was understood of the shop file; nil: the page has nothing to show
 }
 
 // Console serves one shop's staff pages. It is safe for concurrent use.

@@ -31,15 +31,11 @@ const (
 	myPage           = "me"
 	accountsPage     = "accounts"
 	logPage          = "log"
-	flowsPage        = "flows"
-	flowPage         = "steps"
-	settingsPage     = "settings"
-	triedPage        = "try"
 )
 
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
-	for _, name := range []string{boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, flowsPage, flowPage, settingsPage, triedPage} {
+	for _, name := range append(toolPages(), boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage) {
 		t, err := template.New("layout.html").Option("missingkey=error").Funcs(formWords()).
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {

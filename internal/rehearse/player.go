@@ -38,6 +38,8 @@ type Player struct {
 	fx     conversation.Effects // of the last turn
 	heard  time.Time            // when the owner last wrote
 	said   []string             // since the last owner, wait or staff line
+
+	checked func(Checked) // told of each expectation; nil: nobody wants to know
 }
 
 // New makes a player of a script in a shop. Each event is told to tell as it happens.
@@ -120,7 +122,7 @@ func (p *Player) Play(ctx context.Context) error {
 
 func (p *Player) turn(ctx context.Context, t *Turn) error {
 	if t.Expect != nil {
-		return p.expect(t)
+		return p.look(t)
 	}
 	p.said = nil
 	switch {

@@ -1,0 +1,16 @@
+package console
+
+// The pages that show what the shop has and does.
+const (
+	flowsPage      = "flows"
+	flowPage       = "steps"
+	settingsPage   = "settings"
+	triedPage      = "try"
+	rehearsalsPage = "rehearsals"
+	playedPage     = "played"
+)
+
+// toolPages lists them.
+func toolPages() []string {
+	return []string{flowsPage, flowPage, settingsPage, triedPage, rehearsalsPage, playedPage}
+}
