@@ -61,7 +61,9 @@ func DueChores(c *Conversation) []DueChore {
 		add(ChoreRefill, water, time.Duration(math.Round(refillDays(c.Tub.VolumeUSGal)*24))*time.Hour)
 	}
 	add(ChoreFilters, laterOf(c.Tub.LastFlush, c.Tub.Changed), filtersEvery) // both clean them on the way
-	slices.SortStableFunc(list, func(a, b DueChore) int { return cmp.Or(a.At.Compare(b.At), strings.Compare(string(a.Chore), string(b.Chore))) })
+	slices.SortStableFunc(list, func(a, b DueChore) int {
+		return cmp.Or(a.At.Compare(b.At), strings.Compare(string(a.Chore), string(b.Chore)))
+	})
 	return list
 }
 
