@@ -39,6 +39,8 @@ func routes() []route {
 		{http.MethodGet, "/flow/picture", see, false, (*site).flowPicture},
 		{http.MethodGet, "/try", see, false, (*site).tryPage},
 		{http.MethodPost, "/try", see, false, (*site).tryText},
+		{http.MethodGet, "/reports", see, false, (*site).reports},
+		{http.MethodGet, "/reports/csv", see, false, (*site).reportCSV},
 		{http.MethodGet, "/rehearsals", see, false, (*site).rehearsals},
 		{http.MethodGet, "/rehearsal", see, false, (*site).rehearsal},
 		{http.MethodGet, "/settings", act, false, (*site).settings},

@@ -8,9 +8,10 @@ const (
 	triedPage      = "try"
 	rehearsalsPage = "rehearsals"
 	playedPage     = "played"
+	reportsPage    = "reports"
 )
 
 // toolPages lists them.
 func toolPages() []string {
-	return []string{flowsPage, flowPage, settingsPage, triedPage, rehearsalsPage, playedPage}
+	return []string{flowsPage, flowPage, settingsPage, triedPage, rehearsalsPage, playedPage, reportsPage}
 }
