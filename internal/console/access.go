@@ -34,6 +34,15 @@ func routes() []route {
 		{http.MethodPost, "/here", act, false, (*site).here},
 		{http.MethodGet, "/assets/:name", anyone, false, (*site).asset},
 
+		{http.MethodGet, "/owners", see, false, (*site).owners},
+		{http.MethodGet, "/owners.csv", act, false, (*site).exportOwners},
+		{http.MethodGet, "/owners/add", act, false, (*site).addOwnerPage},
+		{http.MethodPost, "/owners/add", act, false, (*site).addOwner},
+		{http.MethodGet, "/owners/import", act, false, (*site).importForm},
+		{http.MethodPost, "/owners/import", act, false, (*site).importOwners},
+		{http.MethodGet, "/owners/card", see, false, (*site).cardPage},
+		{http.MethodGet, "/due", see, false, (*site).duePage},
+
 		{http.MethodGet, "/flows", see, false, (*site).flowList},
 		{http.MethodGet, "/flow", see, false, (*site).flowPage},
 		{http.MethodGet, "/flow/picture", see, false, (*site).flowPicture},

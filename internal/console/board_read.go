@@ -5,7 +5,6 @@ import (
 	"errors"
 	"net/url"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -59,7 +58,7 @@ func (k *card) passes(only string) bool {
 // readBoard sorts every conversation into the one place where it belongs.
 func (s *site) readBoard(g *gin.Context) (boardView, error) {
 	view := s.Store.View(g.Request.Context(), s.Shop.Key)
-	b := boardView{Find: shorten(strings.TrimSpace(g.Query("find")), mostFind), Only: g.Query("only")}
+	b := boardView{Find: clip(g.Query("find"), mostFind), Only: g.Query("only")}
 	open, err := view.Handovers(false, mostHandovers)
 	if err != nil {
 		return b, err

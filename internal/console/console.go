@@ -65,6 +65,7 @@ type Console struct {
 	closed  chan struct{}
 	closing sync.Once
 	names   *directory
+	due     *dueBook
 	present *presence
 }
 
@@ -92,7 +93,7 @@ func New(options Options) (*Console, error) {
 		Options: o, zone: zone,
 		cross: http.NewCrossOriginProtection(),
 		slots: make(chan struct{}, o.MostLive),
-		names: &directory{}, present: newPresence(),
+		names: &directory{}, present: newPresence(), due: &dueBook{},
 		closed: make(chan struct{}),
 	}
 	if c.assets, err = loadAssets(); err != nil {

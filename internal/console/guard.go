@@ -28,7 +28,7 @@ func (s *site) guard(g *gin.Context) {
 		s.problem(g, http.StatusForbidden, "That was asked for by a page of another site, so nothing was done.")
 		return
 	}
-	g.Request.Body = http.MaxBytesReader(g.Writer, g.Request.Body, mostForm)
+	g.Request.Body = http.MaxBytesReader(g.Writer, g.Request.Body, mostBody(g))
 }
 
 // headers sets what every answer carries.
