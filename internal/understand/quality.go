@@ -108,7 +108,7 @@ func (in *input) askInVain(m *Meaning) {
 func (in *input) whyAskAgain(m *Meaning) string {
 	valueless := len(m.Readings) == 0 && m.Volume == nil
 	wantsValue := in.ctx.Asked == AskedReadings || in.ctx.Asked == AskedVolume
-	plain := m.Intent == Yes || m.Intent == Done || m.Intent == No
+	plain := m.Intent == Yes
 	switch {
 	case in.notNow(m):
 		return "the numbers are not this tub's now"

@@ -26,6 +26,9 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if !r.known(&in) && !said {
 		m.Intent, m.Service, m.Hazard, m.Severity = Other, "", safety.NoHazard, safety.NoSeverity
 	}
+	if !said && (in.isChoiceWord(bare) || in.driftsAlone()) {
+		m.Hazard, m.Severity = safety.NoHazard, safety.NoSeverity
+	}
 	if intent, service, ok := keyword(bare); ok {
 		m.Intent, m.Service = intent, service
 	}
@@ -35,6 +38,9 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if m.Intent != StopMessages {
 		in.confirm(&m)
 		in.choice(&m)
+		if m.Choice != "" && !said && len(in.tokens) <= 4 {
+			m.Hazard, m.Severity = safety.NoHazard, safety.NoSeverity // a choice picked, and no more
+		}
 		in.askInVain(&m)
 	}
 	m.agree()
