@@ -87,7 +87,7 @@ func New(c Config) *Dispatcher {
 		c.Turners = 64
 	}
 	return &Dispatcher{
-		outbox:    &outbox{Config: c, wake: make(chan struct{}, 1)},
+		outbox:    &outbox{Config: c, wake: make(chan struct{}, 1), mine: make(map[message]bool)},
 		reminders: &reminders{Config: c, wake: make(chan struct{}, 1)},
 		started:   make(chan struct{}),
 		still:     make(chan struct{}),

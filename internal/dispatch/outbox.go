@@ -15,11 +15,15 @@ import (
 // gathered meanwhile; each attempt has a goroutine of its own.
 type outbox struct {
 	Config
-	wake chan struct{} // a turn left messages, or an attempt ended
+	wake chan struct{}    // a turn left messages, or an attempt ended
+	mine map[message]bool // in hand: claimed and not settled; run's alone
 
 	mu   sync.Mutex
 	done []store.Result // attempts that ended and are not settled yet
 }
+
+// message names one in the outbox.
+type message struct{ shop, line string }
 
 // run works until claiming ends and the last attempt is settled. When sending ends
 // too, attempts in hand are cut short.
@@ -39,9 +43,11 @@ func (o *outbox) run(claiming, sending context.Context) {
 		now := o.Clock.Now()
 		claimed := o.claim(now, free)
 		for _, m := range claimed {
-			go o.attempt(sending, m)
+			if o.take(m) {
+				inHand++
+				go o.attempt(sending, m)
+			}
 		}
-		inHand += len(claimed)
 		if len(claimed) < free || free == 0 {
 			o.rest(claiming, now, o.wake)
 		}
@@ -62,6 +68,18 @@ func (o *outbox) claim(now time.Time, n int) []store.Outgoing {
 	return claimed
 }
 
+// take notes a message as in hand. One that is already has outlived its lease, as when the
+// machine slept, its clock was set, or the store could not be told: sent again now it
+// might arrive after its successor.
+func (o *outbox) take(m store.Outgoing) bool {
+	key := message{m.Shop, m.Line.ID}
+	if o.mine[key] {
+		return false
+	}
+	o.mine[key] = true
+	return true
+}
+
 // settle tells the store how attempts ended and gives back how many there were. When
 // the store fails they are kept for the next time; at the end, when nothing else will
 // come, it is asked a few times more. What then stays unsettled goes out again when
@@ -79,6 +97,9 @@ func (o *outbox) settle(claiming, sending context.Context) int {
 		err := o.Queue.SettleOutbox(ctx, results)
 		done()
 		if err == nil {
+			for _, r := range results {
+				delete(o.mine, message{r.Shop, r.Line})
+			}
 			return len(results)
 		}
 		o.Log.Error("sent messages cannot be settled", "count", len(results), "error", err)
