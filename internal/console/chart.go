@@ -131,7 +131,7 @@ func (c *Console) chart(quantity string, list []measurement, band safety.Range, 
 		v.BandY = y(band.High)
 		v.BandHeight = round1(max(1, y(band.Low)-v.BandY))
 	}
-	for _, at := range [...]float64{low, (low + high) / 2, high} {
+	for _, at := range ticks(list, band, banded) {
 		v.Ticks = append(v.Ticks, tickView{Y: y(at), Label: number(at)})
 	}
 	line := ""
@@ -209,6 +209,30 @@ func scale(list []measurement, band safety.Range, banded bool) (low, high float6
 		room = max(math.Abs(high)*0.1, 0.5)
 	}
 	return max(low-room, min(low, 0)), high + room
+}
+
+// ticks are the values worth a line: the ends of the band, and the lowest and the highest
+// reading as far as those do not stand too close to it.
+func ticks(list []measurement, band safety.Range, banded bool) []float64 {
+	low, high := scale(list, band, banded)
+	apart := (high - low) / 8
+	var at []float64
+	take := func(x float64) {
+		if !math.IsInf(x, 0) && !slices.ContainsFunc(at, func(y float64) bool { return math.Abs(x-y) < apart }) {
+			at = append(at, x)
+		}
+	}
+	if banded {
+		take(band.Low)
+		take(band.High)
+	}
+	least, most := list[0].low, list[0].low
+	for _, m := range list {
+		least, most = min(least, m.low), max(most, m.low, m.high)
+	}
+	take(least)
+	take(most)
+	return at
 }
 
 // across places times between the ends of the chart.

@@ -126,7 +126,9 @@
     const box = byId("diagram-box"), picture = box?.querySelector("img");
     if (!picture || box.dataset.at === picture.src) return;
     box.dataset.at = picture.src;
+    picture.loading = "eager";
     try {
+      await picture.decode();
       const drawing = new DOMParser().parseFromString(await (await fetch(picture.src)).text(), "image/svg+xml");
       const step = drawing.querySelector(".state.here rect.box"), moved = step?.closest("g[transform]")?.getAttribute("transform").match(/translate\(([-\d.]+)[ ,]+([-\d.]+)\)/);
       if (!step || !moved || !details.open) return;
