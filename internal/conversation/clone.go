@@ -10,6 +10,7 @@ func (c Conversation) clone() Conversation {
 	c.Owner.Addresses = slices.Clone(c.Owner.Addresses)
 	c.Tub.Readings = maps.Clone(c.Tub.Readings)
 	c.Tub.JarSpoons = maps.Clone(c.Tub.JarSpoons)
+	c.Tub.Done = maps.Clone(c.Tub.Done)
 	c.Tub.Aimed = maps.Clone(c.Tub.Aimed)
 	c.Tub.Tried = maps.Clone(c.Tub.Tried)
 	c.Tub.Past = slices.Clone(c.Tub.Past)
@@ -32,6 +33,7 @@ func (c Conversation) clone() Conversation {
 	c.Link = copied(c.Link)
 	c.LinksAsked = slices.Clone(c.LinksAsked)
 	c.Consent = c.Consent.clone()
+	c.Calendar = c.Calendar.clone()
 	return c
 }
 

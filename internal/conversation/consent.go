@@ -70,9 +70,10 @@ type Purpose string
 
 // The purposes.
 const (
-	ForReplies Purpose = "replies_and_service" // answers, and what a service that was asked for needs: waits, nudges
-	ForNight   Purpose = "text_in_quiet_hours" // the end of a wait, at the time that was named
-	ForMonths  Purpose = "reminders_months_later"
+	ForReplies Purpose = "replies_and_service"      // answers, and what a service that was asked for needs: waits, nudges
+	ForNight   Purpose = "text_in_quiet_hours"      // the end of a wait, at the time that was named
+	ForMonths  Purpose = "reminders_months_later"   // of the next flush
+	ForChores  Purpose = "reminders_of_what_is_due" // of the other jobs that come round, a few times a year
 )
 
 // mostAgreements bounds the record; who says STOP and START all day keeps the first and
@@ -214,11 +215,13 @@ func (t *turn) stopped() {
 	put(&t.c.Consent.Out, here, t.now)
 	t.c.OptedOut = true
 	t.agreed(Agreement{How: Keyword, For: ForReplies, Wording: t.ev.Text})
-	if t.c.Allows(ForMonths) {
-		t.agreed(Agreement{How: Keyword, For: ForMonths, Wording: t.ev.Text})
+	for _, p := range [...]Purpose{ForMonths, ForChores} {
+		if t.c.Allows(p) {
+			t.agreed(Agreement{How: Keyword, For: p, Wording: t.ev.Text})
+		}
 	}
 	t.dropSeasonal()
-	t.c.Consent.Asking = nil
+	t.c.Consent.Asking, t.c.Calendar.Open, t.c.Calendar.Stock = nil, nil, nil
 }
 
 // resumed lifts the opt-out, and no more: reminders months later have to be asked for anew.
@@ -271,6 +274,9 @@ func courtesy(text string) bool {
 func (t *turn) sayAsking(key string, q Asking, until time.Time) {
 	words := t.words()
 	words.Until = t.when(until)
+	if q.For == ForMonths {
+		words.Time = monthsOf(flushEvery(&t.c.Tub))
+	}
 	q.Wording, _ = t.w.words.Say(t.language(), t.flowName(), key, words)
 	q.At = t.now
 	t.sayWith(key, words)

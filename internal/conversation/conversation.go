@@ -39,6 +39,7 @@ type Conversation struct {
 	Link       *Link       `json:"link,omitempty"`        // a second address whose code has not come back yet
 	LinksAsked []time.Time `json:"links_asked,omitempty"` // codes sent lately
 	Consent    Consent     `json:"consent,omitzero"`
+	Calendar   Calendar    `json:"calendar,omitzero"`
 }
 
 // Owner is a person reachable at one or more addresses.
@@ -69,6 +70,9 @@ type Tub struct {
 	Changed      time.Time                        `json:"changed,omitzero"`        // when the water was last seen being changed
 	ToldCyanuric bool                             `json:"told_cyanuric,omitempty"` // that it is advised against in tubs
 	Cloudy       time.Time                        `json:"cloudy,omitzero"`         // when it was last seen cloudy, and not clear or tested since
+	Bathers      float64                          `json:"bathers,omitempty"`       // a day; 0: not known
+	Done         map[Chore]time.Time              `json:"done,omitempty"`          // when a service did a job that comes round
+	Wear         Wear                             `json:"wear,omitzero"`           // what doses brought along since the water was changed
 	Ill          time.Time                        `json:"ill,omitzero"`            // when somebody who had soaked was told to be ill, and no person has settled it
 }
 

@@ -66,7 +66,9 @@ func TestReadDayHour(t *testing.T) {
 	}
 }
 
-func timeOfDay(minute int) string { return thursday.Truncate(24 * time.Hour).Add(time.Duration(minute) * time.Minute).Format("15:04") }
+func timeOfDay(minute int) string {
+	return thursday.Truncate(24 * time.Hour).Add(time.Duration(minute) * time.Minute).Format("15:04")
+}
 
 func TestWhatNamesNoDay(t *testing.T) {
 	for _, text := range []string{

@@ -1,8 +1,6 @@
 package conversation
 
 import (
-	"math"
-
 	"tubhand/internal/tub"
 	"tubhand/internal/understand"
 	"tubhand/internal/water"
@@ -71,9 +69,8 @@ func (t *turn) added(name string) {
 	if name == balanceDose || name == neutralizerDose {
 		s.Rounds++
 	}
-	if left, ok := t.c.Tub.JarSpoons[d.Product]; ok {
-		t.c.Tub.JarSpoons[d.Product] = math.Max(0, left-d.Spoons)
-	}
+	t.takeFromJar(&d)
+	t.wears(&d)
 	t.log(LogEntry{Kind: "added", Name: name, Dose: &d, Text: d.Measure + " of " + d.Product})
 }
 

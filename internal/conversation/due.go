@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tubhand/internal/understand"
+	"tubhand/internal/water"
 )
 
 // Chore is a kind of work that comes round on a tub.
@@ -16,7 +17,8 @@ type Chore string
 // The chores.
 const (
 	ChoreTest    Chore = "test"
-	ChoreFilters Chore = "filters"
+	ChoreRinse   Chore = "rinse"   // filters, with a hose
+	ChoreFilters Chore = "filters" // a soak in filter cleaner
 	ChoreFlush   Chore = "flush"
 	ChoreRefill  Chore = "refill"
 )
@@ -28,18 +30,38 @@ type DueChore struct {
 }
 
 // How often a chore comes round. Our decisions, along what is common practice, no source:
-// strips weekly, cartridges hosed monthly, pipes every three to six months.
+// strips weekly, cartridges hosed weekly and soaked monthly, pipes every three to six months.
 const (
 	testEvery    = 7 * 24 * time.Hour
 	filtersEvery = 30 * 24 * time.Hour
+	rinseEvery   = 7 * 24 * time.Hour
 )
 
 // refillDays is common practice, no source: the water's gallons divided by three and by the people who
-// bathe in a day are the days that it lasts. Of bathers nothing is known, so two are assumed; at most
-// half a year.
-func refillDays(usGal float64) float64 { return min(usGal/3/usualBathers, 180) }
+// bathe in a day are the days that it lasts (package tub names where it is a rule). Where nothing is known of bathers two
+// are assumed; at most half a year.
+func refillDays(facts *Tub) float64 {
+	return min(water.ReplacementDays(facts.VolumeUSGal, or2f(facts.Bathers, usualBathers)), 180)
+}
 
 const usualBathers = 2
+
+func or2f(x, usual float64) float64 {
+	if x > 0 {
+		return x
+	}
+	return usual
+}
+
+// flushEvery is how often the pipes are flushed: every three to six months by use is common practice,
+// no source. Four where nothing is known of the use, else twice as long as the water lasts: our decision.
+func flushEvery(facts *Tub) time.Duration {
+	days := 120.0
+	if facts.Bathers > 0 && facts.VolumeUSGal > 0 {
+		days = min(max(2*refillDays(facts), 90), 180)
+	}
+	return time.Duration(math.Round(days)) * 24 * time.Hour
+}
 
 // DueChores tells when the chores of a conversation's tub come round, earliest first. It
 // reckons from the tub's record alone: the last flush, the last test, the last change of water,
@@ -55,16 +77,29 @@ func DueChores(c *Conversation) []DueChore {
 	if p, ok := c.Consent.Seasonal["flush_plumbing"]; ok {
 		list = append(list, DueChore{Chore: ChoreFlush, At: p.Due})
 	} else {
-		add(ChoreFlush, c.Tub.LastFlush, seasons["flush_plumbing"])
+		add(ChoreFlush, c.Tub.LastFlush, flushEvery(&c.Tub))
 	}
-	if water := laterOf(c.Tub.Changed, c.Tub.LastFlush); c.Tub.VolumeUSGal > 0 {
-		add(ChoreRefill, water, time.Duration(math.Round(refillDays(c.Tub.VolumeUSGal)*24))*time.Hour)
+	if at, ok := refillDue(&c.Tub); ok {
+		list = append(list, DueChore{Chore: ChoreRefill, At: at})
 	}
-	add(ChoreFilters, laterOf(c.Tub.LastFlush, c.Tub.Changed), filtersEvery) // both clean them on the way
+	cleaned := laterOf(laterOf(c.Tub.LastFlush, c.Tub.Changed), c.Tub.Done[ChoreFilters]) // a flush and fresh water clean them on the way
+	add(ChoreRinse, cleaned, rinseEvery)
+	add(ChoreFilters, cleaned, filtersEvery)
 	slices.SortStableFunc(list, func(a, b DueChore) int {
 		return cmp.Or(a.At.Compare(b.At), strings.Compare(string(a.Chore), string(b.Chore)))
 	})
 	return list
+}
+
+// refillDue is when fresh water is due: by bathers or by what doses leave in the water, whichever is first.
+func refillDue(facts *Tub) (at time.Time, ok bool) {
+	if changed := laterOf(facts.Changed, facts.LastFlush); facts.VolumeUSGal > 0 && !changed.IsZero() {
+		at, ok = changed.Add(time.Duration(math.Round(refillDays(facts)*24))*time.Hour), true
+	}
+	if worn, known := wornBy(facts); known && (!ok || worn.Before(at)) {
+		return worn, true
+	}
+	return at, ok
 }
 
 func lastTest(tub *Tub) (at time.Time) {

@@ -25,17 +25,17 @@ func TestDueChores(t *testing.T) {
 		},
 		"flushed, volume unknown": {
 			tub:  conversation.Tub{LastFlush: flushed},
-			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: flushed.Add(120 * day), conversation.ChoreFilters: flushed.Add(30 * day)},
+			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: flushed.Add(120 * day), conversation.ChoreFilters: flushed.Add(30 * day), conversation.ChoreRinse: flushed.Add(7 * day)},
 		},
 		"360 gallons last 60 days with two people": {
 			tub: conversation.Tub{LastFlush: flushed, VolumeUSGal: 360},
-			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: flushed.Add(120 * day), conversation.ChoreFilters: flushed.Add(30 * day),
+			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: flushed.Add(120 * day), conversation.ChoreFilters: flushed.Add(30 * day), conversation.ChoreRinse: flushed.Add(7 * day),
 				conversation.ChoreRefill: flushed.Add(60 * day)},
 		},
 		"new water since, and a reminder that the owner wants": {
 			tub: conversation.Tub{LastFlush: flushed, Changed: changed, VolumeUSGal: 2400},
 			ask: conversation.Consent{Seasonal: map[string]conversation.Pending{"flush_plumbing": {ID: "x", Due: start.Add(90 * day)}}},
-			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: start.Add(90 * day), conversation.ChoreFilters: changed.Add(30 * day),
+			want: map[conversation.Chore]time.Time{conversation.ChoreFlush: start.Add(90 * day), conversation.ChoreFilters: changed.Add(30 * day), conversation.ChoreRinse: changed.Add(7 * day),
 				conversation.ChoreRefill: changed.Add(180 * day)},
 		},
 	} {

@@ -152,7 +152,7 @@ func gist(m understand.Meaning) string {
 // answer goes through what the text can mean, most binding first.
 func (t *turn) answer() {
 	m := t.heard
-	if t.answerConsent(m) || t.putOff() || t.overAfterAll(m) || t.link() {
+	if t.answerConsent(m) || t.putOff() || t.overAfterAll(m) || t.link() || t.jarTold() || t.answerStock(m) || t.calendar(m) {
 		t.c.Misses = 0
 		return
 	}

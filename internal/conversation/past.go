@@ -43,7 +43,7 @@ func (t *turn) forget() { t.c.Tub.Past = nil }
 // what did not help it, says nothing about the new.
 func (t *turn) newWater() {
 	t.forget()
-	t.c.Tub.Aimed, t.c.Tub.Tried, t.c.Tub.Cloudy, t.c.Tub.Changed = nil, nil, time.Time{}, t.now
+	t.c.Tub.Aimed, t.c.Tub.Tried, t.c.Tub.Cloudy, t.c.Tub.Changed, t.c.Tub.Wear = nil, nil, time.Time{}, t.now, Wear{}
 }
 
 // unsettle forgets the past where owners tell that they did more than was advised.

@@ -1,6 +1,7 @@
 package conversation
 
 import (
+	"strconv"
 	"strings"
 	"time"
 )
@@ -11,9 +12,10 @@ const (
 	morningOf = "morning/"
 )
 
-// seasons is after how long an owner who wants to be is reminded of a service. Every
-// three to six months is common practice for the pipes, no source; four is our decision.
-var seasons = map[string]time.Duration{"flush_plumbing": 120 * 24 * time.Hour}
+// seasonOf is after how long an owner who wants to be is reminded of a service.
+func (t *turn) seasonOf(flowName string) (time.Duration, bool) {
+	return flushEvery(&t.c.Tub), flowName == "flush_plumbing"
+}
 
 // seasonHour is the hour on the owner's clock for what nobody waits for. Our decision.
 const seasonHour = 10
@@ -21,7 +23,7 @@ const seasonHour = 10
 // askMonths asks once, at the end of a service, whether a text is welcome when the next
 // one is due; who has said yes before is reminded without being asked again.
 func (t *turn) askMonths(flowName string) {
-	after, ok := seasons[flowName]
+	after, ok := t.seasonOf(flowName)
 	if !ok {
 		return
 	}
@@ -40,12 +42,18 @@ func (t *turn) agreeToReminders(yes bool) {
 	wording, _ := t.w.words.Say(t.language(), t.flowName(), t.c.Service.State, t.words())
 	t.c.Consent.Later = t.now
 	t.agreed(Agreement{How: Answered, For: ForMonths, Given: yes, Wording: wording})
+	t.agreed(Agreement{How: Answered, For: ForChores, Given: yes, Wording: wording})
 }
 
-// seasonDay is a time of day at which nobody minds a text, so much later.
+// seasonDay is a time at which people have time for a tub and nobody minds a text, so much
+// later: the middle of a morning of the weekend. Our decision.
 func (t *turn) seasonDay(after time.Duration) time.Time {
 	local := t.now.Add(after).In(t.zone())
-	return t.decent(time.Date(local.Year(), local.Month(), local.Day(), seasonHour, 0, 0, 0, local.Location()))
+	day := local.Day()
+	if w := local.Weekday(); w != time.Sunday {
+		day += int(time.Saturday - w)
+	}
+	return t.decent(time.Date(local.Year(), local.Month(), day, seasonHour, 0, 0, 0, local.Location()))
 }
 
 // answerMonths keeps a yes or no to reminders months later.
@@ -58,7 +66,8 @@ func (t *turn) answerMonths(q Asking, yes bool) bool {
 		t.say("months.no")
 		return true
 	}
-	t.setSeasonal(q.Flow, t.seasonDay(seasons[q.Flow]))
+	after, _ := t.seasonOf(q.Flow)
+	t.setSeasonal(q.Flow, t.seasonDay(after))
 	t.say("months.yes")
 	return true
 }
@@ -89,12 +98,18 @@ func (t *turn) seasonalDue() {
 	}
 	delete(t.c.Consent.Seasonal, name)
 	flowName, morning := strings.CutPrefix(name, morningOf)
-	if t.c.OptedOut || t.c.Hold != nil || t.c.Service != nil || !morning && !t.c.Allows(ForMonths) {
+	if _, season := t.seasonOf(name); t.c.OptedOut || t.c.Hold != nil || t.c.Service != nil || season && !t.c.Allows(ForMonths) {
 		return
 	}
 	if t.quietAt(t.now) {
 		t.setSeasonal(name, t.decent(t.now))
 		return
+	}
+	if t.calendarDue(name) {
+		return
+	}
+	if _, planned := t.c.Consent.Seasonal[plannedFor+string(ChoreFlush)]; planned && !morning {
+		return // the owner has chosen a day
 	}
 	t.class = ClassSeasonal
 	key := "months.due"
@@ -103,7 +118,16 @@ func (t *turn) seasonalDue() {
 	}
 	words := t.words()
 	words.Next = t.startWordOf(flowName)
+	if !morning {
+		words.Time = monthsOf(t.now.Sub(t.c.Tub.LastFlush))
+		t.openPlan(ChoreFlush, false)
+	}
 	t.sayWith(key, words)
+}
+
+// monthsOf says a time in whole months of 30 days.
+func monthsOf(d time.Duration) string {
+	return strconv.Itoa(int(max(d, 0)+15*24*time.Hour) / int(30*24*time.Hour))
 }
 
 // firstWord is the first of several words between commas, as a text tells owners to write it.

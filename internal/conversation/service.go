@@ -276,7 +276,13 @@ func (t *turn) finish(s *flow.State) {
 	}
 	t.dropTimers()
 	t.c.Service, t.c.Asked = nil, Asked{}
-	if t.c.Tub.LastFlush.Equal(t.now) {
+	flushed := t.c.Tub.LastFlush.Equal(t.now)
+	if flushed || choreOf(service.Flow) != ChoreFlush {
+		t.choreDone(service.Flow)
+	}
+	if flushed {
 		t.askMonths(service.Flow)
 	}
+	t.setChores()
+	t.offerAtEnd()
 }

@@ -17,6 +17,8 @@ const (
 	FactHeater    = "heater_kw"
 	FactHose      = "hose_gpm"
 	FactPump      = "pump_gph"
+	FactBathers   = "bathers_a_day"
+	FactJar       = "jar_teaspoons" // what is left of the flush product, in level teaspoons
 )
 
 // CheckFact tells what is wrong with the value of a tub's fact, in a sentence for who
@@ -30,7 +32,7 @@ func CheckFact(fact, value string) string {
 		return "The sanitizer is chlorine or bromine."
 	}
 	bounds, known := map[string][2]float64{
-		FactVolume: {smallestUSGal, largestUSGal}, FactHeater: {0.5, 30}, FactHose: {0.5, 40}, FactPump: {50, 20000},
+		FactVolume: {smallestUSGal, largestUSGal}, FactHeater: {0.5, 30}, FactHose: {0.5, 40}, FactPump: {50, 20000}, FactBathers: {0.1, 50}, FactJar: {0, 500},
 	}[fact]
 	if !known {
 		return "That is no fact of a tub."
@@ -61,6 +63,11 @@ func (t *turn) setFact(a StaffAction) {
 		t.setRate(a, &facts.HoseGPM, x, "hose", "gal/min")
 	case FactPump:
 		t.setRate(a, &facts.PumpGPH, x, "pump", "gal/h")
+	case FactBathers:
+		t.setRate(a, &facts.Bathers, x, "bathers", "a day")
+	case FactJar:
+		t.setJar(x)
+		t.acted(a, "set what is left of %s to %s level teaspoons%s", t.w.shop.Flush.Name, number(x), because(a.Reason))
 	}
 }
 

@@ -83,7 +83,7 @@ func (t *turn) begin(m understand.Meaning) bool {
 func (t *turn) start(f *flow.Flow) { t.startAt(f, f.Start) }
 
 func (t *turn) startAt(f *flow.Flow, state string) {
-	t.c.Doubts = 0
+	t.c.Doubts, t.c.Calendar.Open, t.c.Calendar.Stock = 0, nil, nil
 	t.c.Service = &Service{ID: t.id(), Flow: f.Name, Started: t.now, Since: t.now}
 	t.enter(state)
 	t.offerMorning(f)

@@ -133,7 +133,7 @@ func seconds(d time.Duration) int64 { return int64(max(d, 0) / time.Second) }
 func (t *turn) countLogged(e *LogEntry) {
 	switch {
 	case e.Kind == "added" && e.Dose != nil:
-		t.tally(TallyProduct, e.Dose.Product, int64(math.Round(4*e.Dose.Spoons)))
+		t.tally(TallyProduct, e.Dose.Product, int64(math.Round(4*t.spoonsOf(e.Dose))))
 	case e.Kind == "reading":
 		t.tally(TallyReading, e.Name, 0)
 		limit, ok := t.w.limits.Of(e.Name)

@@ -25,7 +25,8 @@ var widest = wording.Words{
 	Summary:   "PH 8.6 is over 8.4 and free chlorine 12.5 ppm is over 10 ppm.",
 	Sanitizer: "free chlorine, total chlorine", Like: "4 4 7.4 100 101", Share: "65 %", ShareVolume: "10,000 liters", Drain: "ask the Fernhollow sewer district, 541-555-0177", Next: "pump", Hottest: "103.5 F",
 	Code: "W4KM", Owner: "+15415550142", Cause: "EMERGENCY, unresponsive or drowning",
-	Text:    "a text that was cut after ninety characters so that the page stays within its two parts...",
+	Text:  "a text that was cut after ninety characters so that the page stays within its two parts...",
+	Chore: "soaking the filters", Day: "Wednesday September 30 at 10:45 am",
 	Waiting: "Please text what the strip shows for free chlorine, pH, alkalinity.",
 }
 
@@ -42,6 +43,7 @@ func wide(language string) *wording.Words {
 	w.Until, w.Left, w.Emergency = "mañana a las 12:45 pm", "unas 12.5 horas", "a emergencias"
 	w.Hours = "Abren el miércoles a las 10:30 am."
 	w.Summary = "PH 8.6 pasa de 8.4 y cloro libre 12.5 ppm pasa de 10 ppm."
+	w.Chore, w.Day = "el lavado a fondo de los filtros", "el miércoles 30 de septiembre a las 10:45 am"
 	w.Waiting = "Por favor mande lo que marca la tira para cloro libre, pH y alcalinidad."
 	return &w
 }
@@ -55,7 +57,7 @@ var legal = []string{
 }
 
 // tellOfStop are the texts that say how to opt out.
-var tellOfStop = []string{"common/hello", "common/hello.mail", "common/help", "common/wrong_number", "common/months.yes", "common/months.due"}
+var tellOfStop = []string{"common/hello", "common/hello.mail", "common/help", "common/wrong_number", "common/months.yes", "common/months.due", "calendar/due"}
 
 func TestEveryTextFitsTwoSegments(t *testing.T) {
 	words, err := wording.Load(templates.FS)

@@ -31,6 +31,7 @@ type Words struct {
 	Share, ShareVolume          string // the part of the water to replace: "60 %", "225 gallons"
 	Hottest                     string // the highest temperature to soak at
 	Waiting                     string // the reply that is waited for, in short
+	Chore, Day                  string // a job that comes round, and the day and hour for it
 	Code, Owner, Cause, Text    string // of a page: what to reply, whom it is about, why, what they wrote
 }
 
