@@ -118,6 +118,9 @@ func TestEveryDangerousStateFallsSilentToAPersonSoon(t *testing.T) {
 	for _, name := range set.Names() {
 		f, _ := set.Flow(name)
 		for _, s := range f.States {
+			if found, _ := f.State(f.Start); found.Tub == s.Tub && s.Tub.Product != "in" {
+				continue // as it was before: a tub that stood empty all winter can wait
+			}
 			if s.End || s.Tub.Product != "in" && (s.Tub.Water == "full" || s.Tub.Water == "same") {
 				continue
 			}
