@@ -21,6 +21,12 @@ type browser struct {
 
 func openBrowser(t *testing.T, width, height int64) *browser {
 	t.Helper()
+	return openBrowserFor(t, width, height, 2*time.Minute)
+}
+
+// openBrowserFor opens a browser for so long at most.
+func openBrowserFor(t *testing.T, width, height int64, longest time.Duration) *browser {
+	t.Helper()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		t.Skip("no chromium on PATH: `apt-get install chromium` brings the browser that this test drives")
@@ -30,7 +36,7 @@ func openBrowser(t *testing.T, width, height int64) *browser {
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.Flag("disable-dev-shm-usage", true))
 	ctx, endTab := chromedp.NewContext(ctx)
-	ctx, endTime := context.WithTimeout(ctx, 2*time.Minute)
+	ctx, endTime := context.WithTimeout(ctx, longest)
 	t.Cleanup(func() { endTime(); endTab(); end() })
 	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, height)))
 	return &browser{t, ctx}

@@ -17,9 +17,9 @@ func putOff(end string) bool {
 
 // fate is what became of one kind of service in a period.
 type fate struct {
-	flow                             string
-	started, finished, put, left, in int64
-	at                               map[string]int64 // where it was left, by state
+	flow                         string
+	started, finished, put, left int64
+	at                           map[string]int64 // where it was left, by state
 }
 
 // ended is how many came to an end of any kind.
@@ -33,28 +33,36 @@ func (s *site) servicesReport(p period, tallies []conversation.Tally) []reportSe
 	var rows []barRow
 	var lines [][]string
 	for _, f := range fates {
+		lines = append(lines, []string{s.flowTitle(f.flow), num(f.started), num(f.finished), num(f.put), num(f.left)})
 		all.started, all.finished, all.put, all.left = all.started+f.started, all.finished+f.finished, all.put+f.put, all.left+f.left
+		if f.ended() == 0 {
+			continue
+		}
 		rows = append(rows, barRow{fmt.Sprintf("%s: %d of %d finished", s.flowTitle(f.flow), f.finished, f.ended()), []share{
 			{f.finished, "bar-a", "finished"}, {f.put, "bar-b", "put off"}, {f.left, "bar-c", "left"},
 		}})
-		lines = append(lines, []string{s.flowTitle(f.flow), num(f.started), num(f.finished), num(f.put), num(f.left)})
 	}
 	services := reportSection{
 		ID: "services", Title: "Services", Empty: all.started+all.ended() == 0,
 		Says:  servicesWords(&all),
 		Table: reportTable{[]string{"service", "started", "finished", "put off", "left"}, lines},
-		Charts: []*chart{
-			barChart("services-ended", "What became of services", servicesWords(&all)[0], rows, legend{"bar-a", "finished"}, legend{"bar-b", "put off"}, legend{"bar-c", "left before the end"}),
-			dayChart("services-days", "Services started", p, byDay),
-		},
 	}
+	if len(rows) > 0 {
+		services.Charts = append(services.Charts, barChart("services-ended", "What became of services", services.Says[0], rows,
+			legend{"bar-a", "finished"}, legend{"bar-b", "put off"}, legend{"bar-c", "left before the end"}))
+	}
+	services.Charts = append(services.Charts, dayChart("services-days", "Services started", p, byDay))
 	return []reportSection{services, s.leftReport(fates)}
 }
 
 func servicesWords(all *fate) []string {
+	started := plural(int(all.started), "service was", "services were") + " started."
+	if all.ended() == 0 {
+		return []string{"No service ended in this time.", started}
+	}
 	return []string{
 		fmt.Sprintf("%d of %s that ended %s finished; %d %s put off and %d %s left before the end.", all.finished, plural(int(all.ended()), "service", "services"), were(all.finished), all.put, were(all.put), all.left, were(all.left)),
-		plural(int(all.started), "service was", "services were") + " started.",
+		started,
 	}
 }
 

@@ -63,7 +63,7 @@ func TestReportsSayWhatHappened(t *testing.T) {
 		require.Contains(t, text, want)
 	}
 	_, page, _ = d.get("/staff/reports?from=2026-01-01&until=2026-03-01")
-	require.Contains(t, words(page), "1 service was started.")
+	require.Contains(t, words(page), "No service ended in this time. 1 service was started.")
 	require.Contains(t, words(page), "Nothing was counted in this time.")
 	_, page, _ = d.get("/staff/reports?from=2025-06-14&until=2026-06-13")
 	require.Contains(t, words(page), "most in a week: 31")
