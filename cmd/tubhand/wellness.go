@@ -54,7 +54,8 @@ func (p *probe) try(ctx context.Context) error {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	now := p.clock.Now()
-	if p.err == nil && !p.last.IsZero() && now.Sub(p.last) < 5*time.Second {
+	since := now.Sub(p.last) // negative where the clock was set back
+	if p.err == nil && !p.last.IsZero() && since >= 0 && since < 5*time.Second {
 		return nil
 	}
 	p.err = p.commit(ctx, now)

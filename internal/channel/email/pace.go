@@ -35,6 +35,10 @@ func (p *pace) wait(key string, now time.Time) time.Duration {
 	if full.Before(now) {
 		full = now
 	}
+	if most := now.Add(time.Duration(p.burst) * p.refill); full.After(most) { // the clock was set back
+		full = most
+		p.full[key] = full
+	}
 	if over := full.Add(p.refill).Sub(now) - time.Duration(p.burst)*p.refill; over > 0 {
 		return over
 	}

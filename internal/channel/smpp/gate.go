@@ -40,11 +40,24 @@ func (g *gate) pass(ctx context.Context) error {
 	}
 }
 
+// now is the time. Where the clock was set back, what was noted by the old one is
+// brought to where it can be at most, or nothing would pass for as long as the jump.
+func (g *gate) now() time.Time {
+	now := g.clock.Now()
+	if most := now.Add(g.every); g.next.After(most) {
+		g.next = most
+	}
+	if most := now.Add(longestPause); g.until.After(most) {
+		g.until = most
+	}
+	return now
+}
+
 // place takes the place that is free now, or tells when to ask again.
 func (g *gate) place() (at time.Time, free bool) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	now := g.clock.Now()
+	now := g.now()
 	at = g.next
 	if g.until.After(at) {
 		at = g.until
@@ -64,7 +77,7 @@ func (g *gate) place() (at time.Time, free bool) {
 func (g *gate) throttled() {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	now := g.clock.Now()
+	now := g.now()
 	if now.Before(g.until) {
 		return
 	}
@@ -80,7 +93,7 @@ func (g *gate) throttled() {
 func (g *gate) taken() {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	if !g.clock.Now().Before(g.until) {
+	if !g.now().Before(g.until) {
 		g.pauses = 0
 	}
 }
@@ -89,7 +102,7 @@ func (g *gate) taken() {
 func (g *gate) paused() time.Time {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	if g.clock.Now().Before(g.until) {
+	if g.now().Before(g.until) {
 		return g.until
 	}
 	return time.Time{}

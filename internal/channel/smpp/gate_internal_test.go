@@ -48,3 +48,25 @@ func TestPausesDoubleOnceForEach(t *testing.T) {
 		require.Equal(t, time.Second, time.Until(g.paused()))
 	})
 }
+
+// setClock is a clock that a test sets.
+type setClock struct {
+	clock.Clock
+	now time.Time
+}
+
+func (c *setClock) Now() time.Time { return c.now }
+
+func TestGateGoesOnWhenTheClockIsSetBack(t *testing.T) {
+	c := &setClock{now: time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)}
+	g := newGate(c, 10)
+	_, free := g.place()
+	require.True(t, free)
+	g.throttled()
+	c.now = c.now.Add(-3 * time.Hour)
+	require.LessOrEqual(t, g.paused().Sub(c.now), longestPause)
+	c.now = c.now.Add(longestPause)
+	require.Zero(t, g.paused())
+	_, free = g.place()
+	require.True(t, free, "not for three hours")
+}

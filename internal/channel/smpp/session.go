@@ -241,7 +241,7 @@ func (s *session) keepAlive() {
 		s.mu.Lock()
 		left := s.heard.Add(quiet).Sub(s.link.config.Clock.Now())
 		s.mu.Unlock()
-		if left > 0 {
+		if left > 0 && left <= quiet { // more where the clock was set back
 			due := time.NewTimer(left)
 			select {
 			case <-s.gone:

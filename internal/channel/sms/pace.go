@@ -30,6 +30,10 @@ func (p *pace) wait(number string, now time.Time) time.Duration {
 	if full.Before(now) {
 		full = now
 	}
+	if most := now.Add(burst * refill); full.After(most) { // the clock was set back
+		full = most
+		p.full[number] = full
+	}
 	if over := full.Add(refill).Sub(now) - burst*refill; over > 0 {
 		return over
 	}

@@ -15,6 +15,7 @@ type throttle struct {
 	free   time.Time            // when the next place is
 	held   time.Time            // nothing goes before
 	places map[string]time.Time // of messages that wait, by key
+	seen   time.Time            // the last time that was seen
 }
 
 // waiting bounds the places that are kept.
@@ -35,6 +36,7 @@ func newThrottle(perSecond float64) *throttle {
 func (t *throttle) turn(key string, now time.Time) time.Time {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	t.follow(now)
 	if t.held.After(now) {
 		return t.held
 	}
@@ -61,6 +63,24 @@ func (t *throttle) turn(key string, now time.Time) time.Time {
 	}
 	t.places[key] = place
 	return place
+}
+
+// jitter is how far apart times of calls side by side may be; what goes back further is a
+// clock that was set.
+const jitter = time.Second
+
+// follow moves all that was noted back with the clock where that is set back: otherwise
+// nothing would go out for as long as the jump.
+func (t *throttle) follow(now time.Time) {
+	back := t.seen.Sub(now)
+	t.seen = now
+	if back <= jitter {
+		return
+	}
+	t.free, t.held = t.free.Add(-back), t.held.Add(-back)
+	for key, place := range t.places {
+		t.places[key] = place.Add(-back)
+	}
 }
 
 // forget drops the places of messages that never came for them.
