@@ -45,7 +45,7 @@ func (c *Console) lines(lines []conversation.Line, conv *conversation.Conversati
 		if l.Direction == conversation.Out || l.Direction == conversation.Staff {
 			v.Parts = countText(l.Text).Parts
 		}
-		if l.Direction == conversation.In && l.Text != "" {
+		if l.Direction == conversation.In && l.Text != "" && i >= len(lines)-mostRead {
 			c.reading(&v, l, conv, read[l.At.UTC()])
 		}
 		out = append(out, v)
@@ -60,9 +60,19 @@ func (c *Console) reading(v *lineView, l *conversation.Line, conv *conversation.
 		v.Understood, v.Again = strings.ReplaceAll(conversation.Gist(m), "_", " "), true
 	}
 	v.Sent, v.Read = l.At.UTC().Format(time.RFC3339Nano), len(read) > 0
-	if v.Read || c.Clock.Now().Sub(l.At) < correctFor {
+	if v.Read || c.Clock.Now().Sub(l.At) < correctFor && mayBeTest(l.Text, v.Understood) {
 		v.Fields = correction(read, conv.Tub.Sanitizer)
 	}
+}
+
+// mostRead is how many of the last lines are looked at for what was read from them: reading
+// a text again and a form for each take their time.
+const mostRead = 60
+
+// mayBeTest tells whether a text from which no reading was taken may have told one: it has a
+// digit, or was not understood.
+func mayBeTest(text, understood string) bool {
+	return strings.ContainsAny(text, "0123456789") || strings.HasPrefix(understood, "other") || strings.Contains(understood, "ask back")
 }
 
 // correctFor is how long a text from which no reading was taken can be corrected to one: its
