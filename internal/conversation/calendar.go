@@ -207,16 +207,22 @@ func (t *turn) planAnswer(plan Plan, m understand.Meaning) bool {
 		t.sayCalendar("which_day", plan.Chore, time.Time{})
 	case m.Intent == understand.Yes:
 		t.keepPlan(plan)
-	case m.Intent == understand.No && !plan.At.IsZero():
+	case t.refuses(m) && !plan.At.IsZero():
 		t.c.Calendar.Open.At = time.Time{} // that day only: another may be named
 		t.sayCalendar("not_that_day", plan.Chore, time.Time{})
-	case m.Intent == understand.No:
+	case t.refuses(m):
 		t.dropPlan(plan.Chore)
 		t.sayCalendar("dropped", plan.Chore, time.Time{})
 	default:
 		return false
 	}
 	return true
+}
+
+// refuses tells whether a question was answered with a no; "no thanks" is one.
+func (t *turn) refuses(m understand.Meaning) bool {
+	first, _, _ := strings.Cut(bare(t.ev.Text), " ")
+	return m.Intent == understand.No || m.Intent == understand.Thanks && strings.TrimRight(first, ",.") == "no"
 }
 
 // keepPlan agrees on a day: it takes the place of every other reminder of the job but the

@@ -25,8 +25,9 @@ const (
 
 // DueChore is when a chore comes round.
 type DueChore struct {
-	Chore Chore
-	At    time.Time
+	Chore   Chore
+	At      time.Time
+	Planned bool // the owner has agreed on that time; else it is a day on which nobody waits
 }
 
 // How often a chore comes round. Our decisions, along what is common practice, no source:
@@ -85,6 +86,11 @@ func DueChores(c *Conversation) []DueChore {
 	cleaned := laterOf(laterOf(c.Tub.LastFlush, c.Tub.Changed), c.Tub.Done[ChoreFilters]) // a flush and fresh water clean them on the way
 	add(ChoreRinse, cleaned, rinseEvery)
 	add(ChoreFilters, cleaned, filtersEvery)
+	for i := range list {
+		if p, ok := c.Consent.Seasonal[plannedFor+string(list[i].Chore)]; ok {
+			list[i].At, list[i].Planned = p.Due, true
+		}
+	}
 	slices.SortStableFunc(list, func(a, b DueChore) int {
 		return cmp.Or(a.At.Compare(b.At), strings.Compare(string(a.Chore), string(b.Chore)))
 	})

@@ -150,7 +150,7 @@ func (t *turn) answerStock(m understand.Meaning) bool {
 		t.opened = false // it waits in the queue: nobody need be told when the shop opens
 		t.note("Put aside for the owner: a jar of " + offer.Product)
 		t.sayCalendar("stock.yes", "", time.Time{})
-	case m.Intent == understand.No:
+	case t.refuses(m):
 		t.c.Calendar.Refused = true
 		t.sayCalendar("stock.no", "", time.Time{})
 	default:
