@@ -117,6 +117,10 @@ func step(t *rapid.T, k *walk) {
 	case 2:
 		k.now = k.now.Add(time.Duration(rapid.IntRange(1, 240).Draw(t, "minutes")) * time.Minute)
 	case 3:
+		if rapid.Bool().Draw(t, "on the tub") {
+			k.do(conversation.Event{Kind: conversation.StaffAct, Staff: actOnTub(t, k)})
+			return
+		}
 		k.do(conversation.Event{Kind: conversation.StaffAct, Staff: conversation.StaffAction{
 			Act: rapid.SampledFrom([]string{conversation.Claim, conversation.HandBack, conversation.CloseIt, conversation.Reply, conversation.NoteIt}).Draw(t, "act"),
 			By:  "dana", Text: "Hi, Dana here.",
@@ -124,6 +128,22 @@ func step(t *rapid.T, k *walk) {
 	default:
 		k.text(rapid.SampledFrom(vocabulary).Draw(t, "text"))
 	}
+}
+
+// actOnTub is something that a member of staff may do to the tub, its tests and timers.
+func actOnTub(t *rapid.T, k *walk) conversation.StaffAction {
+	a := conversation.StaffAction{By: "dana", Reason: "looked at it", At: k.now.Add(time.Duration(rapid.IntRange(-180, 180).Draw(t, "at")) * time.Minute)}
+	a.Act = rapid.SampledFrom([]string{conversation.Correct, conversation.SetFact, conversation.MoveTimer, conversation.DropTimer, conversation.FireTimer, conversation.Pause, conversation.Speak}).Draw(t, "act on tub")
+	a.Fact = rapid.SampledFrom([]string{conversation.FactVolume, conversation.FactVolume, conversation.FactSanitizer, conversation.FactHose}).Draw(t, "fact")
+	a.Value = rapid.SampledFrom([]string{"250", "375", "3", "chlorine", "bromine", "es", "en"}).Draw(t, "value")
+	if len(k.pending) > 0 {
+		a.Reminder = rapid.SampledFrom(k.pending).Draw(t, "reminder").ID
+	}
+	a.Readings = rapid.SampledFrom([]conversation.Readings{
+		readings("ph", 7.4, "free_chlorine_ppm", 4.0, "total_alkalinity_ppm", 100.0), readings("ph", 8.0), readings("free_chlorine_ppm", 15.0),
+		readings("free_chlorine_ppm", 5.0, "total_chlorine_ppm", 2.0), readings("water_temp_f", 100.0, "ph", 7.2, "free_chlorine_ppm", 3.0),
+	}).Draw(t, "readings")
+	return a
 }
 
 // TestDecideIsPure: the input stays as it was, and deciding again gives the same.
