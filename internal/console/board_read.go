@@ -17,9 +17,9 @@ import (
 // The most that the board reads: the worst open cases are shown and all are counted, with every
 // service whose next step or nudge is among the next that are due; of the others those that changed last.
 const (
-	mostCards     = 120
-	mostComing    = 120
-	mostShown     = 120 // open cases
+	mostCards     = 100
+	mostComing    = 100
+	mostShown     = 60 // open cases of those that are not among them
 	mostHandovers = 500
 	mostClosed    = 100
 	mostFound     = 50

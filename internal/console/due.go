@@ -30,18 +30,17 @@ type dueView struct {
 }
 
 type dueWeek struct {
-	Title string
-	Past  bool
-	Count int
-	Rows  []dueRow
-	until time.Time
+	Title       string
+	Past        bool
+	Count       int
+	Rows        []dueRow
+	from, until int64 // days; until is not in it
 }
 
 type dueRow struct {
 	ID, Name, Number, What string
 	At                     moment
 	OptedOut               bool
-	at                     time.Time
 }
 
 // More is how many of a week are not shown.
@@ -64,7 +63,7 @@ func (s *site) duePage(g *gin.Context) {
 
 func (s *site) choreFilters(chosen string) []filter {
 	list := []filter{{Words: "Everything", To: s.base + "due", On: chosen == ""}}
-	for _, c := range []conversation.Chore{conversation.ChoreFlush, conversation.ChoreFilters, conversation.ChoreRefill, conversation.ChoreTest} {
+	for _, c := range []conversation.Chore{conversation.ChoreFlush, conversation.ChoreRefill, conversation.ChoreFilters, conversation.ChoreTest} {
 		list = append(list, filter{Name: string(c), Words: choreWords(c), To: s.base + "due?chore=" + string(c), On: chosen == string(c)})
 	}
 	return list
@@ -72,71 +71,61 @@ func (s *site) choreFilters(chosen string) []filter {
 
 // weeks are what has passed and the weeks to come, each from Monday on by the shop's clock.
 func (s *site) weeks(now time.Time) []dueWeek {
-	local := now.In(s.zone)
-	monday := time.Date(local.Year(), local.Month(), local.Day()-(int(local.Weekday())+6)%7, 0, 0, 0, 0, s.zone)
-	today := time.Date(local.Year(), local.Month(), local.Day(), 0, 0, 0, 0, s.zone)
-	list := []dueWeek{{Title: "Overdue", Past: true, until: today}}
-	for i := range dueWeeks {
-		from := monday.AddDate(0, 0, 7*i)
-		title := "Week of " + from.Format("Mon Jan 2")
+	today := s.day(now)
+	monday := today - int64(now.In(s.zone).Weekday()+6)%7
+	list := []dueWeek{{Title: "Overdue", Past: true, from: today - pastDays, until: today}}
+	for i := range int64(dueWeeks) {
+		first := monday + 7*i
+		day := time.Unix(first*24*60*60, 0).UTC().Format("Mon Jan 2")
+		title := "Week of " + day
 		switch i {
 		case 0:
 			title = "The rest of this week"
 		case 1:
-			title = "Next week, from " + from.Format("Mon Jan 2")
+			title = "Next week, from " + day
 		}
-		list = append(list, dueWeek{Title: title, until: monday.AddDate(0, 0, 7*(i+1))})
+		list = append(list, dueWeek{Title: title, from: max(first, today), until: first + 7})
 	}
 	return list
 }
 
-// dueByWeek sorts every chore into its week. Of each week the earliest are shown and all
-// counted.
+// dueByWeek shows the earliest of each week and counts all.
 func (s *site) dueByWeek(v *dueView) {
-	now := s.Clock.Now()
-	v.Weeks = s.weeks(now)
-	oldest := now.AddDate(0, 0, -pastDays)
-	found := make([][]dueRow, len(v.Weeks))
+	v.Weeks = s.weeks(s.Clock.Now())
+	chore := conversation.Chore(v.Chore)
 	s.due.mu.Lock()
+	defer s.due.mu.Unlock()
 	v.Tubs = len(s.due.tubs)
-	for id, t := range s.due.tubs {
-		for _, d := range t.chores {
-			if v.Chore != "" && v.Chore != string(d.Chore) || d.At.Before(oldest) {
-				continue
-			}
-			for i := range v.Weeks {
-				if d.At.Before(v.Weeks[i].until) {
-					found[i] = append(found[i], dueRow{ID: id, Name: t.name, Number: t.number, What: choreWords(d.Chore), OptedOut: t.optedOut, at: d.At})
-					break
-				}
-			}
-		}
-	}
-	s.due.mu.Unlock()
-	for i := range found {
+	for i := range v.Weeks {
 		w := &v.Weeks[i]
-		w.Count = len(found[i])
-		order := func(a, b dueRow) int {
-			return cmp.Or(a.at.Compare(b.at), strings.Compare(a.ID, b.ID), strings.Compare(a.What, b.What))
-		}
-		w.Rows = earliest(found[i], mostDueRows, order)
-		for j := range w.Rows {
-			w.Rows[j].At = s.moment(w.Rows[j].at)
+		for day := w.from; day < w.until; day++ {
+			w.Count += s.due.count[dueCount{day, chore}]
+			for _, e := range s.due.earliest(day, chore, mostDueRows-len(w.Rows)) {
+				w.Rows = append(w.Rows, dueRow{
+					ID: e.tub.id, Name: e.tub.name, Number: e.tub.number, What: choreWords(e.chore), OptedOut: e.tub.optedOut, At: s.moment(time.UnixMilli(e.at)),
+				})
+			}
 		}
 	}
 }
 
-// earliest gives the n that come first, in order, without sorting the rest.
-func earliest(list []dueRow, n int, order func(a, b dueRow) int) []dueRow {
-	var best []dueRow
-	for _, row := range list {
-		if len(best) == n && order(row, best[n-1]) >= 0 {
+// earliest gives the n of a day that come first, in order, without sorting the rest.
+func (b *dueBook) earliest(day int64, chore conversation.Chore, n int) (best []dueEntry) {
+	if n <= 0 {
+		return nil
+	}
+	for _, e := range b.days[day] {
+		if chore != "" && e.chore != chore || len(best) == n && e.compare(best[n-1]) >= 0 {
 			continue
 		}
-		at, _ := slices.BinarySearchFunc(best, row, order)
-		if best = slices.Insert(best, at, row); len(best) > n {
+		at, _ := slices.BinarySearchFunc(best, e, dueEntry.compare)
+		if best = slices.Insert(best, at, e); len(best) > n {
 			best = best[:n]
 		}
 	}
 	return best
+}
+
+func (e dueEntry) compare(f dueEntry) int {
+	return cmp.Or(cmp.Compare(e.at, f.at), strings.Compare(e.tub.id, f.tub.id), strings.Compare(string(e.chore), string(f.chore)))
 }

@@ -7,7 +7,6 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"tubhand/internal/conversation"
 	"tubhand/internal/store"
 )
 
@@ -107,7 +106,7 @@ func (s *site) ownerRow(from *store.Card) ownerRow {
 		}
 		row.Also = strings.Join(more, ", ")
 	}
-	if list := conversation.DueChores(c); len(list) > 0 {
+	if list := listedChores(c); len(list) > 0 {
 		row.Due, row.DueAt = choreWords(list[0].Chore), s.moment(list[0].At)
 	}
 	return row

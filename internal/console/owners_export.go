@@ -79,7 +79,9 @@ func (s *site) exportRow(c *conversation.Conversation) []string {
 	row[7] = strconv.FormatBool(c.OptedOut)
 	at := map[conversation.Chore]int{conversation.ChoreTest: 8, conversation.ChoreFilters: 9, conversation.ChoreFlush: 10, conversation.ChoreRefill: 11}
 	for _, d := range conversation.DueChores(c) {
-		row[at[d.Chore]] = s.dayOf(d.At)
+		if column, there := at[d.Chore]; there {
+			row[column] = s.dayOf(d.At)
+		}
 	}
 	return row
 }

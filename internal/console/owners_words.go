@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -36,12 +37,22 @@ func choreWords(c conversation.Chore) string {
 		return "Test"
 	case conversation.ChoreFilters:
 		return "Filters"
+	case conversation.ChoreRinse:
+		return "Rinse filters"
 	case conversation.ChoreFlush:
 		return "Flush"
 	case conversation.ChoreRefill:
 		return "Refill"
 	}
 	return plain(string(c))
+}
+
+// listedChores are the chores that lists tell of, earliest first: that filters are hosed off
+// each week is the owner's, and would stand before all else.
+func listedChores(c *conversation.Conversation) []conversation.DueChore {
+	return slices.DeleteFunc(conversation.DueChores(c), func(d conversation.DueChore) bool {
+		return d.Chore == conversation.ChoreRinse
+	})
 }
 
 // readFailed answers for a list that could not be read: a place to go on that is none is the
