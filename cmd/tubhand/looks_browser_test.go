@@ -229,6 +229,9 @@ func TestEveryPageForEverybody(t *testing.T) {
 	l := &looker{browser: b, axe: axe}
 	pages := b.crawl(d.url + staffPath)
 	for _, p := range pages {
+		if p.name == "reports" { // with something in them
+			p.address += "?from=2026-01-01&until=2026-06-13"
+		}
 		b.open(p.address)
 		l.look(p.name)
 	}
