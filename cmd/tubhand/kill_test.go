@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"net/http"
 	"net/url"
@@ -72,6 +73,7 @@ type prey struct {
 	t     *testing.T
 	store []string // flags that name its store
 	shop  string
+	log   io.Writer // what it logs goes there; nil: to this test's
 	cmd   *exec.Cmd
 	heard chan string            // its address, once it listens
 	url   atomic.Pointer[string] // where it listens, or listened last
@@ -82,6 +84,9 @@ func (p *prey) start(ahead time.Duration) {
 	p.cmd = exec.Command(os.Args[0], append([]string{"--shop", p.shop, "--listen", "127.0.0.1:0"}, p.store...)...)
 	p.cmd.Env = append(os.Environ(), asVictim+"="+ahead.String())
 	p.cmd.Stderr = os.Stderr
+	if p.log != nil {
+		p.cmd.Stderr = p.log
+	}
 	out, err := p.cmd.StdoutPipe()
 	require.NoError(p.t, err)
 	require.NoError(p.t, p.cmd.Start())

@@ -24,6 +24,7 @@ const asVictim = "TUBHAND_TEST_VICTIM"
 func victim() int {
 	ctx, release := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 	defer release()
+	signal.Ignore(syscall.Signal(25)) // SIGXFSZ, which a full disk does not send, but the limit on files that stands for one
 	ahead, err := time.ParseDuration(os.Getenv(asVictim))
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
