@@ -42,6 +42,10 @@ func routes() []route {
 		{http.MethodPost, "/owners/import", act, false, (*site).importOwners},
 		{http.MethodGet, "/owners/card", see, false, (*site).cardPage},
 		{http.MethodGet, "/due", see, false, (*site).duePage},
+		{http.MethodGet, "/feed", manage, true, (*site).feedPage},
+		{http.MethodPost, "/feed/new", manage, true, (*site).newFeed},
+		{http.MethodPost, "/feed/end", manage, true, (*site).endFeed},
+		{http.MethodGet, "/feed/:key", anyone, true, (*site).feed},
 
 		{http.MethodGet, "/flows", see, false, (*site).flowList},
 		{http.MethodGet, "/flow", see, false, (*site).flowPage},

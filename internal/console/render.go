@@ -35,7 +35,7 @@ const (
 
 func loadPages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
-	for _, name := range append(append(toolPages(), ownerPages()...), boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage) {
+	for _, name := range append(append(toolPages(), ownerPages()...), boardPage, conversationPage, problemPage, signInPage, setUpPage, codesPage, myPage, accountsPage, logPage, feedPage) {
 		t, err := template.New("layout.html").Option("missingkey=error").Funcs(formWords()).
 			ParseFS(pageFiles, "pages/layout.html", "pages/parts.html", "pages/"+name+".html")
 		if err != nil {
