@@ -28,11 +28,14 @@ func sought(c *conversation.Conversation) string {
 	return strings.ReplaceAll(record.Sought(c), "\n", "\t")
 }
 
-// blocksLooked is how many blocks of 128 conversations one call of find looks at. Nothing
-// else happens in the shop's slot meanwhile.
-const blocksLooked = 1000
+// blocksLooked is how many blocks of 128 conversations one script looks at, since nothing else
+// happens in the shop's slot meanwhile; and scriptsLooked how many scripts one Find runs.
+const (
+	blocksLooked  = 200
+	scriptsLooked = 5
+)
 
-// Find implements store.Across.
+// Find implements store.Across. Between its scripts conversations may change.
 func (v view) Find(query string, n int, after string) (cards []store.Card, next string, err error) {
 	if after != "" {
 		if _, err := strconv.ParseInt(after, 10, 64); err != nil {
@@ -42,7 +45,26 @@ func (v view) Find(query string, n int, after string) (cards []store.Card, next 
 	if err := v.s.fill(v.ctx, v.keys); err != nil {
 		return nil, "", err
 	}
-	args := append([]string{after, strconv.Itoa(record.Limit(n, 500)), strconv.Itoa(blocksLooked)}, record.Words(query)...)
+	n, next = record.Limit(n, 500), after
+	words := record.Words(query)
+	for range scriptsLooked {
+		if len(cards) == n {
+			break
+		}
+		some, on, err := v.find(words, n-len(cards), next)
+		if err != nil {
+			return nil, "", err
+		}
+		cards = append(cards, some...)
+		if next = on; next == "" {
+			break
+		}
+	}
+	return cards, next, nil
+}
+
+func (v view) find(words []string, n int, after string) (cards []store.Card, next string, err error) {
+	args := append([]string{after, strconv.Itoa(n), strconv.Itoa(blocksLooked)}, words...)
 	reply, err := v.s.run(v.ctx, v.s.scripts.find, false, []string{v.keys.find, v.keys.hash}, args...)
 	if err != nil {
 		return nil, "", err

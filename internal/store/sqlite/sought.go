@@ -85,7 +85,7 @@ func fillSought(c *conn) error {
 
 // lookedThrough bounds how many conversations a query is held against that the index of
 // three letters can't answer.
-const lookedThrough = 20000
+const lookedThrough = 10000
 
 // Find implements store.Across. Words of three letters and more are looked up in the index;
 // shorter ones are held against the texts.
