@@ -126,7 +126,7 @@ func (s *site) readTalk(g *gin.Context, id string) (talkView, error) {
 func (s *site) talk(conv *conversation.Conversation) talkView {
 	p := talkView{
 		ID: conv.ID, Name: nameOf(conv), Number: numberWords(conv.ID), OptedOut: conv.OptedOut,
-		Tub: s.tubFacts(&conv.Tub), Owner: s.ownerFacts(conv), Doses: s.doses(conv), Readings: s.readings(&conv.Tub), Edits: edits(&conv.Tub),
+		Tub: s.tubFacts(&conv.Tub), Owner: s.ownerFacts(conv), Doses: s.doses(conv), Readings: s.readings(&conv.Tub), Edits: edits(&conv.Tub, s.Shop.Flush.Name),
 		Languages: languages(conv.Owner.Language), Diagram: s.diagram(conv),
 		ReplyMost: mostReply, Plain: gsmPlain, Double: gsmDouble,
 	}
@@ -162,8 +162,13 @@ func (s *site) mayAct(g *gin.Context) bool {
 	return ok && me.Role.May(staff.Member)
 }
 
-// edits are the facts of the tub that staff can set.
-func edits(t *conversation.Tub) []editView {
+// edits are the facts of the tub that staff can set. What is left of the flush product is
+// known only where somebody has said it.
+func edits(t *conversation.Tub, flush string) []editView {
+	jar := ""
+	if left, ok := t.JarSpoons[flush]; ok {
+		jar = number(left)
+	}
 	value := func(x float64) string {
 		if x <= 0 {
 			return ""
@@ -178,6 +183,8 @@ func edits(t *conversation.Tub) []editView {
 		{Name: conversation.FactHeater, Label: "Heater", Unit: "kW", Value: value(t.HeaterKW)},
 		{Name: conversation.FactHose, Label: "Hose", Unit: "gal/min", Value: value(t.HoseGPM)},
 		{Name: conversation.FactPump, Label: "Drain pump", Unit: "gal/h", Value: value(t.PumpGPH)},
+		{Name: conversation.FactBathers, Label: "Bathers", Unit: "a day", Value: value(t.Bathers)},
+		{Name: conversation.FactJar, Label: "Left of " + flush, Unit: "level tsp", Value: jar},
 	}
 }
 
