@@ -82,11 +82,12 @@ func productsSection(list []*used) reportSection {
 	return r
 }
 
-// readingsReport tells how often readings were out of the shop's band.
-func readingsReport(tallies []conversation.Tally) reportSection {
-	type measured struct{ n, low, high int64 }
-	by := map[string]*measured{}
-	var all measured
+// measured is how often a quantity was read, and how often outside of the band.
+type measured struct{ n, low, high int64 }
+
+// countReadings adds up readings by quantity, and all of them.
+func countReadings(tallies []conversation.Tally) (by map[string]*measured, all measured) {
+	by = map[string]*measured{}
 	for _, t := range tallies {
 		name, side, _ := strings.Cut(t.Key, "/")
 		if t.Kind != conversation.TallyReading && t.Kind != conversation.TallyOutOfBand {
@@ -104,6 +105,12 @@ func readingsReport(tallies []conversation.Tally) reportSection {
 			by[name].high, all.high = by[name].high+t.N, all.high+t.N
 		}
 	}
+	return by, all
+}
+
+// readingsReport tells how often readings were out of the shop's band.
+func readingsReport(tallies []conversation.Tally) reportSection {
+	by, all := countReadings(tallies)
 	r := reportSection{ID: "readings", Title: "Readings out of band", Empty: len(by) == 0,
 		Table: reportTable{Head: []string{"reading", "measured", "too low", "too high", "out of band (percent)"}},
 		Note:  "Out of band is outside of what the shop allows for soaking."}
