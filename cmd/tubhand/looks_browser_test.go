@@ -244,8 +244,8 @@ func TestEveryPageForEverybody(t *testing.T) {
 
 	at, link := staffServer(t)
 	l.signedIn(at, link)
-	for _, name := range []string{"", "me", "accounts", "log", "settings"} {
-		b.open(at + name)
+	for name, path := range map[string]string{"board": "", "me": "me", "accounts": "accounts", "log": "log", "settings": "settings"} {
+		b.open(at + path)
 		l.look("own-" + name)
 	}
 	require.Greater(t, len(pages), 8, "links lead to the pages")
