@@ -140,6 +140,18 @@ func (t *turn) calendar(m understand.Meaning) bool {
 	return true
 }
 
+// dayWord keeps a day that is waited for from being read as anything else ("in 2 weeks morning"
+// as a question about a pregnancy): what it may consist of is a closed list without a word of
+// danger or of opting out.
+func (t *turn) dayWord(m *understand.Meaning) {
+	if t.c.Service != nil || t.c.Hold != nil || t.c.OptedOut || t.c.Calendar.Open == nil && t.keptPlan() == nil {
+		return
+	}
+	if _, ok := readDayHour(t.ev.Text, t.now.In(t.zone())); ok {
+		t.readAs(m, understand.Answer, "", "")
+	}
+}
+
 // says1 tells whether the text is one of the words under a key of the texts about jobs.
 func (t *turn) says1(key string) bool {
 	said := bare(t.ev.Text)

@@ -21,6 +21,7 @@ func (t *turn) textIn() {
 	t.troubleWord(&m)
 	t.linkWord(&m)
 	t.helpWord(&m)
+	t.dayWord(&m)
 	t.heard = m
 	t.see(m)
 	t.line(Line{Direction: In, Text: t.ev.Text, From: t.ev.From, To: t.ev.To, Gateway: t.ev.Gateway, Understood: gist(m)})
