@@ -276,6 +276,10 @@ func (t *turn) silent() {
 	if !ok {
 		return
 	}
+	if t.ev.Kind == ReminderDue && t.decentHour(t.now).After(t.now) {
+		t.remind(quiet, t.decentHour(t.now)) // it comes late, in the night: the server was away, or a clock was set
+		return
+	}
 	policy := f.SilenceOf(state)
 	s := t.c.Service
 	if s.Nudged < len(policy.Nudge) && !s.Paused {
