@@ -33,7 +33,7 @@ func TestAssetsAreKeptByTheirMark(t *testing.T) {
 	d := newDesk(t)
 	_, page, _ := d.get("/staff/")
 	links := regexp.MustCompile(`(?:href|src)="(/staff/assets/[^"]+)"`).FindAllStringSubmatch(page, -1)
-	require.Len(t, links, 3)
+	require.GreaterOrEqual(t, len(links), 3)
 	for _, link := range links {
 		status, body, header := d.get(link[1])
 		require.Equal(t, http.StatusOK, status)
