@@ -32,12 +32,8 @@ func (p *pace) wait(key string, now time.Time) time.Duration {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	full := p.full[key]
-	if full.Before(now) {
+	if full.Before(now) || full.After(now.Add(time.Duration(p.burst+1)*p.refill)) { // the latter: the clock was set back
 		full = now
-	}
-	if most := now.Add(time.Duration(p.burst) * p.refill); full.After(most) { // the clock was set back
-		full = most
-		p.full[key] = full
 	}
 	if over := full.Add(p.refill).Sub(now) - time.Duration(p.burst)*p.refill; over > 0 {
 		return over

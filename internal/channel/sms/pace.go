@@ -27,12 +27,8 @@ func (p *pace) wait(number string, now time.Time) time.Duration {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	full := p.full[number]
-	if full.Before(now) {
+	if full.Before(now) || full.After(now.Add(burst*refill+jitter)) { // the latter: the clock was set back
 		full = now
-	}
-	if most := now.Add(burst * refill); full.After(most) { // the clock was set back
-		full = most
-		p.full[number] = full
 	}
 	if over := full.Add(refill).Sub(now) - burst*refill; over > 0 {
 		return over
