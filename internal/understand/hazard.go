@@ -11,7 +11,7 @@ import (
 const (
 	emergencyShare = 0.40
 	worseShare     = 0.20 // where it is likely that something is wrong, and the question is how bad
-	plainShare     = 0.03 // where the plainest words of danger stand in the text
+	plainShare     = 0.01 // where the plainest words of danger stand in the text
 	raisedShare    = 0.50
 )
 

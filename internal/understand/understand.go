@@ -29,6 +29,9 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if !said && (in.isChoiceWord(bare) || in.driftsAlone()) {
 		m.Hazard, m.Severity = safety.NoHazard, safety.NoSeverity
 	}
+	if m.Intent == StopMessages && in.isChoiceWord(bare) {
+		m.Intent, m.Service = Answer, ""
+	}
 	if intent, service, ok := keyword(bare); ok {
 		m.Intent, m.Service = intent, service
 	}
