@@ -20,7 +20,7 @@ import (
 // layers lists the packages from the inside out. A package imports only from layers
 // before its own.
 var layers = [][]string{
-	{"water", "tub", "safety", "smstext", "clock", "phone", "mailbox", "flow", "wording"},
+	{"water", "tub", "safety", "smstext", "ical", "clock", "phone", "mailbox", "flow", "wording"},
 	{"understand"},
 	{"conversation"},
 	{"store", "shop"},
@@ -29,7 +29,7 @@ var layers = [][]string{
 }
 
 // pure names what decides without touching the world.
-var pure = []string{"water", "tub", "understand", "safety", "flow", "conversation", "wording", "smstext"}
+var pure = []string{"water", "tub", "understand", "safety", "flow", "conversation", "wording", "smstext", "ical"}
 
 // impure names what a pure package must not import. Reading a time zone is the one look
 // outside: conversation's World does it and keeps what it found.
@@ -39,7 +39,7 @@ var impure = []string{"database/sql", "net", "net/http", "log", "log/slog", "os"
 const seeded = "understand/learn"
 
 // alone imports nothing of ours.
-var alone = []string{"water", "tub", "safety", "smstext"}
+var alone = []string{"water", "tub", "safety", "smstext", "ical"}
 
 func TestDependenciesPointOneWay(t *testing.T) {
 	for dir, imports := range packages(t) {

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"tubhand/internal/conversation"
+	"tubhand/internal/ical"
 )
 
 // The bounds of a feed: what has passed is of no more use than a week, and no calendar is
@@ -71,51 +71,18 @@ func eventTitle(e *dueEntry) string {
 // writeFeed gives the iCalendar object (RFC 5545; NAME and REFRESH-INTERVAL are of RFC 7986),
 // in UTF-8 with CRLF line ends.
 func writeFeed(shop string, events []feedEvent, now time.Time) []byte {
-	const utc, day = "20060102T150405Z", "20060102"
 	lines := []string{
 		"BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//tubhand//what is due//EN", "CALSCALE:GREGORIAN",
-		"NAME:" + eventText(shop+": what is due"), "REFRESH-INTERVAL;VALUE=DURATION:PT1H",
+		"NAME:" + ical.Text(shop+": what is due"), "REFRESH-INTERVAL;VALUE=DURATION:PT1H",
 	}
 	for _, e := range events {
-		lines = append(lines, "BEGIN:VEVENT", "UID:"+eventText(e.uid), "DTSTAMP:"+now.UTC().Format(utc), "SUMMARY:"+eventText(e.title), "TRANSP:TRANSPARENT")
+		lines = append(lines, "BEGIN:VEVENT", "UID:"+ical.Text(e.uid), "DTSTAMP:"+ical.UTC(now), "SUMMARY:"+ical.Text(e.title), "TRANSP:TRANSPARENT")
 		if e.hour {
-			lines = append(lines, "DTSTART:"+e.at.UTC().Format(utc), "DURATION:PT1H")
+			lines = append(lines, "DTSTART:"+ical.UTC(e.at), "DURATION:PT1H")
 		} else {
-			lines = append(lines, "DTSTART;VALUE=DATE:"+e.at.Format(day), "DURATION:P1D")
+			lines = append(lines, "DTSTART;VALUE=DATE:"+e.at.Format("20060102"), "DURATION:P1D")
 		}
 		lines = append(lines, "END:VEVENT")
 	}
-	var b strings.Builder
-	for _, line := range append(lines, "END:VCALENDAR") {
-		foldLine(&b, line)
-	}
-	return []byte(b.String())
-}
-
-// eventText escapes a value of type TEXT (RFC 5545, 3.3.11) and drops what no text may have.
-func eventText(s string) string {
-	s = strings.NewReplacer("\\", "\\\\", ";", "\\;", ",", "\\,", "\r\n", "\\n", "\n", "\\n", "\r", "\\n").Replace(strings.ToValidUTF8(s, "?"))
-	return strings.Map(func(r rune) rune {
-		if r < ' ' && r != '\t' || r == 0x7f {
-			return -1
-		}
-		return r
-	}, s)
-}
-
-// widestLine is how many octets a line may have without its end (RFC 5545, 3.1).
-const widestLine = 75
-
-// foldLine writes a line in pieces that begin with a blank, never within a character.
-func foldLine(b *strings.Builder, line string) {
-	room := widestLine
-	for len(line) > room {
-		cut := room
-		for !utf8.RuneStart(line[cut]) {
-			cut--
-		}
-		b.WriteString(line[:cut] + "\r\n ")
-		line, room = line[cut:], widestLine-1
-	}
-	b.WriteString(line + "\r\n")
+	return ical.Lines(append(lines, "END:VCALENDAR"))
 }
