@@ -19,6 +19,7 @@ import (
 
 	"tubhand/internal/channel/email/authenticate"
 	"tubhand/internal/channel/email/ticket"
+	"tubhand/internal/channel/intake"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/mailbox"
@@ -71,9 +72,18 @@ type Inbound struct {
 	config Config
 	boxes  map[string]*Box // by address
 	shops  map[string]*Box // by shop key
-	pace   *pace           // of authors
+	pace   *intake.Pace    // of authors
 	pages  *template.Template
 }
+
+// How fast one author may write: more than anybody at a tub does, little enough that two
+// machines that answer each other come to rest. RFC 3834, 2 asks for a limit and leaves
+// it open; these are our decisions.
+const (
+	burst   = 20
+	refill  = 3 * time.Minute
+	tracked = 20_000 // authors, or hosts that connect, remembered at a time
+)
 
 // New makes the inbound side. It fails when two shops share an address, and where a key
 // is too short.
@@ -85,7 +95,7 @@ func New(c Config) (*Inbound, error) {
 	if err != nil {
 		return nil, fmt.Errorf("email: %w", err)
 	}
-	in := &Inbound{config: c, boxes: map[string]*Box{}, shops: map[string]*Box{}, pace: newPace(burst, refill), pages: pages}
+	in := &Inbound{config: c, boxes: map[string]*Box{}, shops: map[string]*Box{}, pace: intake.NewPace(burst, refill, tracked), pages: pages}
 	for i := range c.Boxes {
 		b := &c.Boxes[i]
 		folded := strings.ToLower(b.Mail.Address)

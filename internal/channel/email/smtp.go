@@ -17,6 +17,7 @@ import (
 
 	"tubhand/internal/channel/email/authenticate"
 	"tubhand/internal/channel/email/letter"
+	"tubhand/internal/channel/intake"
 )
 
 // The bounds of the SMTP server. Our decisions; RFC 5321, 4.5.3 asks for at least 100
@@ -46,7 +47,7 @@ func (in *Inbound) SMTP(name string, encrypted *tls.Config) *Server {
 	s.MaxRecipients, s.MaxMessageBytes = maxRecipients, letter.MaxBytes
 	s.ReadTimeout, s.WriteTimeout = smtpPatience, smtpPatience
 	s.ErrorLog = smtpLog{in.config.Log}
-	return &Server{smtp: s, door: &doorkeeper{peers: map[string]int{}, pace: newPace(60, time.Second), inbound: in}}
+	return &Server{smtp: s, door: &doorkeeper{peers: map[string]int{}, pace: intake.NewPace(60, time.Second, tracked), inbound: in}}
 }
 
 // Serve takes connections until Shutdown or Close.
@@ -184,7 +185,7 @@ type doorkeeper struct {
 	mu      sync.Mutex
 	all     int
 	peers   map[string]int
-	pace    *pace
+	pace    *intake.Pace
 	inbound *Inbound
 }
 
@@ -192,7 +193,7 @@ type doorkeeper struct {
 func (d *doorkeeper) enter(peer string) bool {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if d.all >= maxSessions || d.peers[peer] >= maxPerPeer || d.pace.wait(peer, d.inbound.config.Clock.Now()) > 0 {
+	if d.all >= maxSessions || d.peers[peer] >= maxPerPeer || d.pace.Wait(peer, d.inbound.config.Clock.Now()) > 0 {
 		return false
 	}
 	d.all++

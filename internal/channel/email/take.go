@@ -79,7 +79,7 @@ func (in *Inbound) machine(ctx context.Context, b *Box, l *letter.Letter) answer
 	switch {
 	case err != nil:
 		return answer{kind: later, why: "cannot take this right now"}
-	case !known || in.pace.wait(l.From, in.config.Clock.Now()) > 0:
+	case !known || in.pace.Wait(l.From, in.config.Clock.Now()) > 0:
 		return answer{kind: passed}
 	}
 	ev := in.event(b, l, conversation.UnprovenIn)
@@ -90,7 +90,7 @@ func (in *Inbound) machine(ctx context.Context, b *Box, l *letter.Letter) answer
 // person takes what a person wrote, if they are who they say.
 func (in *Inbound) person(ctx context.Context, b *Box, l *letter.Letter, d delivery) answer {
 	ev := in.event(b, l, conversation.TextIn)
-	if wait := in.pace.wait(l.From, in.config.Clock.Now()); wait > 0 && !in.config.Urgent(ev.Text) {
+	if wait := in.pace.Wait(l.From, in.config.Clock.Now()); wait > 0 && !in.config.Urgent(ev.Text) {
 		return answer{kind: later, why: "too many messages from this address"}
 	}
 	out := in.check(ctx, b, l, d)

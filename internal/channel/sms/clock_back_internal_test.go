@@ -11,20 +11,7 @@ import (
 // holds nobody up for longer than it would have.
 const setBack = 3 * time.Hour
 
-func TestPaceGoesOnWhenTheClockIsSetBack(t *testing.T) {
-	p := newPace()
-	for range burst {
-		require.Zero(t, p.wait("loud", midnight))
-	}
-	require.Zero(t, p.wait("calm", midnight))
-	back := midnight.Add(-setBack)
-	require.Zero(t, p.wait("calm", back), "not three hours")
-	for range burst {
-		require.Zero(t, p.wait("loud", back), "its bucket is a new one")
-	}
-	require.Equal(t, refill, p.wait("loud", back), "of the old size")
-	require.Positive(t, p.wait("loud", back.Add(-jitter/2)), "calls side by side are no clock that was set")
-}
+var midnight = time.Date(2026, 6, 13, 0, 0, 0, 0, time.UTC)
 
 func TestThrottleGoesOnWhenTheClockIsSetBack(t *testing.T) {
 	th := newThrottle(10)

@@ -24,6 +24,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"tubhand/internal/channel/intake"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 	"tubhand/internal/phone"
@@ -69,7 +70,7 @@ type Inbound struct {
 	config Config
 	doors  map[string]*door // by gateway name
 	links  map[string]*door // the same of gateways that are not spoken to over HTTP
-	pace   *pace
+	pace   *intake.Pace
 	book   *phone.Book // the numbers that have been read
 }
 
@@ -93,7 +94,7 @@ func New(c Config) (*Inbound, error) {
 	if c.Observe == nil {
 		c.Observe = func(int) {}
 	}
-	in := &Inbound{config: c, doors: map[string]*door{}, links: map[string]*door{}, pace: newPace(), book: phone.NewBook(knownNumbers)}
+	in := &Inbound{config: c, doors: map[string]*door{}, links: map[string]*door{}, pace: intake.NewPace(burst, refill, tracked), book: phone.NewBook(knownNumbers)}
 	for _, f := range c.Shops {
 		for _, g := range f.Gateways {
 			open := in.open

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"tubhand/internal/channel/intake"
 	"tubhand/internal/conversation"
 	"tubhand/internal/phone"
 	"tubhand/internal/shop"
@@ -17,6 +18,13 @@ import (
 // patience is how long a turn may take. A gateway waits 15 to 30 seconds.
 const patience = 10 * time.Second
 
+// How fast one number may text: a burst that no hand exceeds, then one text a second.
+const (
+	burst   = 40
+	refill  = time.Second
+	tracked = 50_000 // numbers remembered at a time
+)
+
 // text takes one text.
 func (in *Inbound) text(ctx context.Context, d *door, it *Item) *refusal {
 	f, ev, no := in.read(d, it)
@@ -24,7 +32,7 @@ func (in *Inbound) text(ctx context.Context, d *door, it *Item) *refusal {
 		return no
 	}
 	urgent := in.config.Urgent
-	if wait := in.pace.wait(ev.From, in.config.Clock.Now()); wait > 0 && !urgent(ev.Text) {
+	if wait := in.pace.Wait(ev.From, in.config.Clock.Now()); wait > 0 && !urgent(ev.Text) {
 		return &refusal{status: 429, reason: "too many texts from this number; send the same again later", after: wait}
 	}
 	if d.album != nil && len(it.Pictures) > 0 && !urgent(ev.Text) { // an emergency does not wait for a picture
@@ -55,7 +63,7 @@ func (in *Inbound) read(d *door, it *Item) (*shop.File, conversation.Event, *ref
 	if from.E164 == f.Shop.Line {
 		return nil, none, refuse(422, "from: is the shop's own line")
 	}
-	text := bound(tidy(it.Body), in.config.Urgent)
+	text := intake.Bound(tidy(it.Body), in.config.Urgent)
 	when := it.Time
 	if when == "" {
 		when = strconv.FormatInt(in.config.Clock.Now().Unix()/60, 10)
