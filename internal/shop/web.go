@@ -152,11 +152,6 @@ func Placeholders() []string {
 	return []string{"{from}", "{to}", "{from_digits}", "{to_digits}", "{body}", "{key}", "{report_url}", "{secret}"}
 }
 
-// PlainGateway is a gateway of kind Plain that takes messages at an address.
-func PlainGateway(name, sendTo string) Gateway {
-	return Gateway{Name: name, Kind: Plain, Web: plainWeb(sendTo)}
-}
-
 // plainWeb is the description of the plain gateway.
 func plainWeb(sendTo string) *Web {
 	at := func(name string) field.Field {

@@ -8,7 +8,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tubhand/internal/channel/sms"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
 )
@@ -26,7 +25,7 @@ func TestTypographyGoesOutPlain(t *testing.T) {
 		"Está “bien” 👍":          "Está “bien” 👍", // stays UCS-2 anyway, so nothing is touched
 	} {
 		l := conversation.Line{ID: owner + ".8", From: line, To: owner, Text: text}
-		require.Equal(t, "sent", sms.NewPlain(srv.URL, clock.NewStill(noon)).Send(t.Context(), "fernhollow", l).Kind)
+		require.Equal(t, "sent", plainTo(t, srv.URL, clock.NewStill(noon)).Send(t.Context(), "fernhollow", l).Kind)
 		require.Equal(t, want, got["body"])
 	}
 }

@@ -3,6 +3,7 @@ package sms_test
 import (
 	"context"
 	"encoding/json"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"testing"
@@ -13,17 +14,29 @@ import (
 	"tubhand/internal/channel/sms"
 	"tubhand/internal/clock"
 	"tubhand/internal/conversation"
+	"tubhand/internal/shop"
 	"tubhand/internal/store"
 )
 
 var outbound = conversation.Line{ID: owner + ".7", From: line, To: owner, Text: "Jets off. \"Gloves\" on & wipe <now>"}
+
+// plainTo makes a sender to a plain gateway at an address.
+func plainTo(t *testing.T, url string, c clock.Clock) *sms.Sender {
+	t.Helper()
+	g, ok := shop.Demo().Gateway("plain")
+	require.True(t, ok)
+	g.Web.Send.URL = url
+	s, err := sms.NewSender(g, shop.Vault{}, nil, c, slog.New(slog.DiscardHandler))
+	require.NoError(t, err)
+	return s
+}
 
 // send tries once at a gateway that answers with handle.
 func send(t *testing.T, handle http.HandlerFunc) store.Result {
 	t.Helper()
 	srv := httptest.NewServer(handle)
 	t.Cleanup(srv.Close)
-	return sms.NewPlain(srv.URL+"/out", clock.NewStill(noon)).Send(t.Context(), "fernhollow", outbound)
+	return plainTo(t, srv.URL+"/out", clock.NewStill(noon)).Send(t.Context(), "fernhollow", outbound)
 }
 
 func TestPlainPostsTheMessageWithItsKey(t *testing.T) {
@@ -76,10 +89,10 @@ func TestPlainTriesAgainWhenNobodyAnswers(t *testing.T) {
 
 	gone := httptest.NewServer(http.NotFoundHandler())
 	gone.Close()
-	require.Equal(t, none, sms.NewPlain(gone.URL, clock.System()).Send(t.Context(), "k", outbound))
+	require.Equal(t, none, plainTo(t, gone.URL, clock.System()).Send(t.Context(), "k", outbound))
 
 	ended, end := context.WithCancel(t.Context())
 	end()
-	require.Equal(t, none, sms.NewPlain(gone.URL, clock.System()).Send(ended, "k", outbound))
-	require.Equal(t, store.Failed, sms.NewPlain("http://[", clock.System()).Send(t.Context(), "k", outbound).Kind)
+	require.Equal(t, none, plainTo(t, gone.URL, clock.System()).Send(ended, "k", outbound))
+	require.Equal(t, store.Failed, plainTo(t, "http://[", clock.System()).Send(t.Context(), "k", outbound).Kind)
 }
