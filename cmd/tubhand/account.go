@@ -5,10 +5,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"log/slog"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"text/tabwriter"
 
@@ -66,16 +63,9 @@ func parseAccount(args []string, s streams) (o accountOptions, code int) {
 	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in")
 	flags.StringVar(&o.url, "console-url", "http://localhost:8081", "what staff type to reach the pages, for the link")
 	o.redis.flags(flags)
-	var words []string
-	for len(args) > 0 { // words may stand before, between and after flags
-		if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
-			return o, 0
-		} else if err != nil {
-			return o, 2
-		}
-		if args = flags.Args(); len(args) > 0 {
-			words, args = append(words, args[0]), args[1:]
-		}
+	words, code := mixed(flags, args)
+	if code >= 0 {
+		return o, code
 	}
 	if len(words) == 2 {
 		o.verb, o.file = words[0], words[1]
@@ -97,7 +87,7 @@ func manageAccounts(ctx context.Context, o accountOptions, s streams) (err error
 	if err != nil {
 		return err
 	}
-	st, err := accountStore(ctx, o, s)
+	st, err := accountStore(ctx, o)
 	if err != nil {
 		return err
 	}
@@ -143,17 +133,12 @@ func keyOf(o accountOptions, file *shop.File) string {
 	return staff.KeyFor(o.name)
 }
 
-// accountStore opens the store. A list makes none.
-func accountStore(ctx context.Context, o accountOptions, s streams) (store.Store, error) {
-	if o.redis.address != "" {
-		return openRedis(ctx, o.redis, slog.New(slog.DiscardHandler))
+// accountStore opens the store. The first account may make one.
+func accountStore(ctx context.Context, o accountOptions) (store.Store, error) {
+	if o.verb == "add" && o.redis.address == "" {
+		return openFolder(o.data)
 	}
-	if o.verb != "add" {
-		if _, err := os.Stat(filepath.Join(o.data, "tubhand.db")); err != nil {
-			return nil, fmt.Errorf("there is no store in %s: %w; name its folder with --data", o.data, err)
-		}
-	}
-	return openFolder(o.data)
+	return openThere(ctx, o.redis, o.data)
 }
 
 func listAccounts(ctx context.Context, desk *staff.Desk, s streams) error {

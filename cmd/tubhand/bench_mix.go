@@ -158,8 +158,7 @@ func (m *measurement) mixRun(ctx context.Context, share float64,
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, r.close()) }()
-	r.dispatch.Start(ctx)
-	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+	r.work(ctx)
 	out := &mixReport{Profile: m.profile, Store: m.store, Keeps: r.keeps, CPUs: runtime.NumCPU(), Connections: m.connections, Rate: m.rate}
 	x := m.mixed(r)
 	if err := m.warmUp(ctx, x, out); err != nil {

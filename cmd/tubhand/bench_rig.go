@@ -67,6 +67,12 @@ func (g slowGateway) Send(ctx context.Context, _ string, _ conversation.Line) st
 	return store.Result{Kind: store.Sent}
 }
 
+// work starts the dispatcher, which is stopped when the rig is closed.
+func (r *rig) work(ctx context.Context) {
+	r.dispatch.Start(ctx)
+	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+}
+
 // rig builds a server on a new store. Its dispatcher is not started.
 func (m *measurement) rig(ctx context.Context, c clock.Clock) (r *rig, err error) {
 	m.rigs++

@@ -64,8 +64,7 @@ func (m *measurement) work(ctx context.Context, out *benchReport) (err error) {
 	if err != nil {
 		return err
 	}
-	r.dispatch.Start(ctx)
-	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+	r.work(ctx)
 	if err := m.fire(ctx, r, jumping, sample, &out.Due); err != nil {
 		return err
 	}
@@ -85,8 +84,7 @@ func (m *measurement) together(ctx context.Context) (f figures, err error) {
 	if err != nil {
 		return nil, err
 	}
-	r.dispatch.Start(ctx)
-	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+	r.work(ctx)
 	out := &dueRun{}
 	return out, m.fire(ctx, r, jumping, sample, out)
 }

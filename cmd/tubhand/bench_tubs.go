@@ -171,8 +171,7 @@ func (m *measurement) there(ctx context.Context) (f figures, err error) {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, r.close()) }()
-	r.dispatch.Start(ctx)
-	r.end = append(r.end, func() error { r.dispatch.Stop(); return nil })
+	r.work(ctx)
 	if err := r.ready(ctx); err != nil {
 		return nil, err
 	}

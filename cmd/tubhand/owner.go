@@ -6,16 +6,13 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"log/slog"
 	"os"
-	"path/filepath"
 
 	"tubhand/internal/clock"
 	"tubhand/internal/mailbox"
 	"tubhand/internal/phone"
 	"tubhand/internal/rights"
 	"tubhand/internal/shop"
-	"tubhand/internal/store"
 )
 
 const ownerUsage = `usage: tubhand owner export SHOP.yaml ADDRESS [--data DIR | --redis URL]
@@ -62,16 +59,9 @@ func parseOwner(args []string, s streams) (o ownerOptions, code int) {
 	flags.BoolVar(&o.force, "force", false, "erase although an emergency is open")
 	flags.StringVar(&o.data, "data", "tubhand-data", "`folder` that the store lives in")
 	o.redis.flags(flags)
-	var words []string
-	for len(args) > 0 { // words may stand before, between and after flags
-		if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
-			return o, 0
-		} else if err != nil {
-			return o, 2
-		}
-		if args = flags.Args(); len(args) > 0 {
-			words, args = append(words, args[0]), args[1:]
-		}
+	words, code := mixed(flags, args)
+	if code >= 0 {
+		return o, code
 	}
 	if len(words) == 3 && (words[0] == "export" && !o.force || words[0] == "erase") {
 		o.verb, o.file, o.address = words[0], words[1], words[2]
@@ -94,7 +84,7 @@ func serveOwner(ctx context.Context, o ownerOptions, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	st, err := ownerStore(ctx, o, s)
+	st, err := openThere(ctx, o.redis, o.data)
 	if err != nil {
 		return err
 	}
@@ -131,15 +121,4 @@ func ownerAddress(text string, file *shop.File) (string, error) {
 		return "", fmt.Errorf("%q: %w; write a number like +15415550142, or an e-mail address", text, err)
 	}
 	return n.E164, nil
-}
-
-// ownerStore opens the store that is there; none is made.
-func ownerStore(ctx context.Context, o ownerOptions, s streams) (store.Store, error) {
-	if o.redis.address != "" {
-		return openRedis(ctx, o.redis, slog.New(slog.DiscardHandler))
-	}
-	if _, err := os.Stat(filepath.Join(o.data, "tubhand.db")); err != nil {
-		return nil, fmt.Errorf("there is no store in %s: %w", o.data, err)
-	}
-	return openFolder(o.data)
 }

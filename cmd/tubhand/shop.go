@@ -51,23 +51,6 @@ func shopFlags(name string, s streams) *flag.FlagSet {
 	return flags
 }
 
-// mixed parses flags that stand before, between or behind the files, and gives the files; a
-// code of 0 or more is the exit status to end with.
-func mixed(flags *flag.FlagSet, args []string) (files []string, code int) {
-	for {
-		if err := flags.Parse(args); err != nil {
-			if errors.Is(err, flag.ErrHelp) {
-				return nil, 0
-			}
-			return nil, 2
-		}
-		if flags.NArg() == 0 {
-			return files, -1
-		}
-		files, args = append(files, flags.Arg(0)), flags.Args()[1:]
-	}
-}
-
 // checked is the answer about one file.
 type checked struct {
 	File     string    `json:"file"`

@@ -38,6 +38,23 @@ func (o *redisOptions) flags(flags *flag.FlagSet) {
 	flags.IntVar(&o.replicas, "redis-replicas", 0, "how many replicas must confirm each turn before it is acknowledged")
 }
 
+// mixed parses flags that stand before, between or behind the words, and gives the words; a
+// code of 0 or more is the exit status to end with.
+func mixed(flags *flag.FlagSet, args []string) (words []string, code int) {
+	for {
+		if err := flags.Parse(args); err != nil {
+			if errors.Is(err, flag.ErrHelp) {
+				return nil, 0
+			}
+			return nil, 2
+		}
+		if flags.NArg() == 0 {
+			return words, -1
+		}
+		words, args = append(words, flags.Arg(0)), flags.Args()[1:]
+	}
+}
+
 // given tells whether a flag stood on the command line.
 func given(flags *flag.FlagSet, name string) (yes bool) {
 	flags.Visit(func(f *flag.Flag) { yes = yes || f.Name == name })
@@ -56,6 +73,17 @@ func openStore(ctx context.Context, o serveOptions, log *slog.Logger) (s store.S
 	}
 	s, err = openFolder(o.data)
 	return s, 0, err
+}
+
+// openThere opens the store that is there, for a command beside the server; none is made.
+func openThere(ctx context.Context, redis redisOptions, folder string) (store.Store, error) {
+	if redis.address != "" {
+		return openRedis(ctx, redis, slog.New(slog.DiscardHandler))
+	}
+	if _, err := os.Stat(filepath.Join(folder, "tubhand.db")); err != nil {
+		return nil, fmt.Errorf("there is no store in %s: %w; name its folder with --data", folder, err)
+	}
+	return openFolder(folder)
 }
 
 // openFolder opens the store in a folder, which it makes where it is not there.
