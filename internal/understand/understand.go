@@ -26,10 +26,11 @@ func (r *Reader) Understand(text string, ctx Context) Meaning {
 	if !r.known(&in) && !said {
 		m.Intent, m.Service, m.Hazard, m.Severity = Other, "", safety.NoHazard, safety.NoSeverity
 	}
-	if !said && (in.isChoiceWord(bare) || in.driftsAlone()) {
+	offered := in.isChoiceWord(bare)
+	if !said && (offered || in.driftsAlone()) {
 		m.Hazard, m.Severity = safety.NoHazard, safety.NoSeverity
 	}
-	if m.Intent == StopMessages && in.isChoiceWord(bare) {
+	if m.Intent == StopMessages && offered {
 		m.Intent, m.Service = Answer, ""
 	}
 	if intent, service, ok := keyword(bare); ok {
